@@ -1,0 +1,80 @@
+"""A virtual camera for photographed frames.
+
+A move is written once, its course is worked out once, and everything else only reads the course.
+
+Examples
+--------
+>>> import cropmove
+>>> shot = cropmove.load("demo_frames/push_in.toml")  # doctest: +SKIP
+>>> cropmove.check(shot)  # doctest: +SKIP
+()
+>>> cropmove.render(shot, out="push_in_frames")  # doctest: +SKIP
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from cropmove.checks.finding import Finding, Level
+    from cropmove.errors import CropmoveError, InputError, MachineError, MoveFault
+    from cropmove.geometry import Size
+    from cropmove.jobs import Rendered, check, load, new, render, save, table
+    from cropmove.move.course import Course, Move
+    from cropmove.move.ease import EASES, Ease, cubic_bezier
+    from cropmove.move.framing import Framing
+    from cropmove.move.key import Key
+    from cropmove.planning import Wish
+    from cropmove.shot import Delivery, Shot, Stills
+    from cropmove.shotfile import dumps, loads
+
+__version__ = "0.1.0"
+
+_HOMES = {
+    "Finding": "checks.finding",
+    "Level": "checks.finding",
+    "CropmoveError": "errors",
+    "InputError": "errors",
+    "MachineError": "errors",
+    "MoveFault": "errors",
+    "Size": "geometry",
+    "Rendered": "jobs",
+    "check": "jobs",
+    "load": "jobs",
+    "new": "jobs",
+    "render": "jobs",
+    "save": "jobs",
+    "table": "jobs",
+    "Course": "move.course",
+    "Move": "move.course",
+    "EASES": "move.ease",
+    "Ease": "move.ease",
+    "cubic_bezier": "move.ease",
+    "Framing": "move.framing",
+    "Key": "move.key",
+    "Wish": "planning",
+    "Delivery": "shot",
+    "Shot": "shot",
+    "Stills": "shot",
+    "dumps": "shotfile",
+    "loads": "shotfile",
+}
+
+__all__ = [  # noqa: RUF022 - in the order in which they are met
+    "load", "save", "loads", "dumps", "new", "Wish", "check", "table", "render", "Rendered",
+    "Shot", "Stills", "Delivery", "Key", "Framing", "Size", "Ease", "EASES", "cubic_bezier",
+    "Move", "Course", "Finding", "Level",
+    "CropmoveError", "InputError", "MachineError", "MoveFault",
+]  # fmt: skip
+
+
+def __getattr__(name: str) -> Any:
+    """Public names are fetched when first asked for, so that importing cropmove costs nothing."""
+    if name not in _HOMES:
+        raise AttributeError(f"module 'cropmove' has no attribute '{name}'")
+    return getattr(import_module(f"cropmove.{_HOMES[name]}"), name)
+
+
+def __dir__() -> list[str]:
+    return sorted([*globals(), *_HOMES])

@@ -1,0 +1,1 @@
+"""What would go wrong, in which frames, and what to change."""

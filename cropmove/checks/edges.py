@@ -1,0 +1,75 @@
+"""Does the framing stay inside the still?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from cropmove.checks.facts import Check, Facts
+from cropmove.checks.finding import Finding, Level, runs_of
+
+__all__ = ["OUTSIDE"]
+
+_SLACK = 1e-6
+"""Pixels: what arithmetic may add to a framing that ends on the edge."""
+
+
+def _find(facts: Facts) -> Iterator[Finding]:
+    still = facts.shot.stills.size
+    if still is None:
+        return
+    course = facts.course
+    corners = course.corners()
+    low, high = corners.min(axis=1), corners.max(axis=1)
+    for edge, axis, beyond, side, sign in (
+        ("left", 0, -low[:, 0], still.width, 1),
+        ("top", 1, -low[:, 1], still.height, 1),
+        ("right", 0, high[:, 0] - still.width, still.width, -1),
+        ("bottom", 1, high[:, 1] - still.height, still.height, -1),
+    ):
+        outside = beyond > _SLACK
+        if not outside.any():
+            continue
+        worst = int(np.argmax(beyond))
+        by = float(beyond[worst])
+        # Room from the centre to that edge, over what the framing takes on that side.
+        room = course.rows[worst, axis] if sign > 0 else side - course.rows[worst, axis]
+        fitting = float(course.width[worst] * room / (room + by)) if room > 0 else 0.0
+        fits = float(high[worst, axis] - low[worst, axis]) <= side + _SLACK
+        yield Finding(
+            id="outside",
+            level=Level.FAULT,
+            frames=runs_of(course.frame[outside]),
+            measured=by,
+            limit=0.0,
+            unit="pixels of the still",
+            what=f"the framing leaves the still at the {edge} by {by:.1f} px at frame {worst + 1}",
+            remedy=_remedy(edge, by, fitting, fits),
+            figures={
+                "edge": edge,
+                "first_frame": int(course.frame[outside][0]),
+                "worst_frame": worst + 1,
+                "fitting_width": fitting,
+            },
+        )
+
+
+def _remedy(edge: str, by: float, fitting: float, fits: bool) -> str:
+    inward = {"left": "right", "right": "left", "top": "down", "bottom": "up"}[edge]
+    choices = []
+    if fits:
+        choices.append(f"move the centre {by:.1f} px {inward} there")
+    if fitting > 0:
+        choices.append(f"make the width there at most {np.floor(fitting * 10) / 10:.1f} px")
+    return ", or ".join(choices) or "bring the centre back inside the still"
+
+
+OUTSIDE = Check(
+    id="outside",
+    title="the framing leaves the still",
+    level=Level.FAULT,
+    reason="Beyond the edge nothing was photographed; the last row of pixels would be drawn out.",
+    source="common practice, no source",
+    find=_find,
+)

@@ -1,0 +1,75 @@
+"""Is the picture enlarged?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from cropmove.checks.facts import Check, Facts
+from cropmove.checks.finding import Finding, Level, runs_of
+from cropmove.geometry import Size
+
+__all__ = ["ENLARGED", "largest_delivery"]
+
+_SLACK = 1e-9
+"""Relative: what floating-point arithmetic may add to a scale of exactly 1."""
+
+
+def largest_delivery(width: float, delivery: Size, max_scale: float) -> Size:
+    """The largest delivery of the same shape that a framing of that width allows, in even pixels.
+
+    Examples
+    --------
+    >>> largest_delivery(1600, Size(1920, 1080), 1.0)
+    Size(width=1600, height=900)
+    """
+    across = max(2, int(width * max_scale * (1 + _SLACK)) // 2 * 2)
+    return Size(across, max(1, int(across * delivery.shape) // 2 * 2))
+
+
+def _find(facts: Facts) -> Iterator[Finding]:
+    course, limit = facts.course, facts.shot.delivery.max_scale
+    refused = bool((course.scale > limit * (1 + _SLACK)).any())
+    beyond = course.scale > (limit if refused else 1.0) * (1 + _SLACK)
+    if not beyond.any():
+        return
+    frames = course.frame[beyond]
+    worst = int(np.argmax(course.scale)) + 1
+    scale, width = float(course.scale.max()), float(course.width.min())
+    closest = course.delivery.width / limit
+    largest = largest_delivery(width, course.delivery, limit)
+    remedy = (
+        f"keep every framing at least {closest:.6g} px wide, or deliver at most {largest}, "
+        f"or accept it: max_scale = {_rounded_up(scale):g}"
+    )
+    yield Finding(
+        id="enlarged",
+        level=Level.FAULT if refused else Level.NOTE,
+        frames=runs_of(frames),
+        measured=scale,
+        limit=limit,
+        unit="delivered pixels per still pixel",
+        what=f"the still is enlarged {scale:.4g} times at frame {worst}, where it is softest",
+        remedy=remedy if refused else "none needed: max_scale accepts it",
+        figures={
+            "first_frame": int(frames[0]),
+            "worst_frame": worst,
+            "closest_width": closest,
+            "largest_delivery": [largest.width, largest.height],
+        },
+    )
+
+
+def _rounded_up(scale: float) -> float:
+    return float(np.ceil(scale * 1000 - 1e-6) / 1000)
+
+
+ENLARGED = Check(
+    id="enlarged",
+    title="the picture is enlarged",
+    level=Level.FAULT,
+    reason="A framing narrower than the delivery has fewer pixels than are shown: it goes soft.",
+    source="sampling: no detail is finer than the pixels it was photographed with",
+    find=_find,
+)

@@ -1,0 +1,153 @@
+"""Are the stills all there, and alike?"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from cropmove.checks.facts import Check, Facts
+from cropmove.checks.finding import Finding, Level, frames_text, runs_of
+from cropmove.stills.find import missing_numbers
+
+__all__ = ["NOT_PHOTOGRAPHED", "NUMBER_MISSING", "SPARE_STILLS", "STILLS_DIFFER", "TOO_FEW_STILLS"]
+
+_PRACTICE = "common practice, no source"
+
+
+def _too_few(facts: Facts) -> Iterator[Finding]:
+    shot, course = facts.shot, facts.course
+    have, need = len(shot.stills), int(course.still.max())
+    if not have or need <= have:
+        return
+    lacking = course.frame[course.still > have]
+    lasts = have * shot.on
+    yield Finding(
+        id="too-few-stills",
+        level=Level.FAULT,
+        frames=runs_of(lacking),
+        measured=have,
+        limit=need,
+        unit="stills",
+        what=f"{len(course)} frames on {_held(shot.on)} need {need} stills; there are {have}",
+        remedy=f"photograph {need - have} more, or end the move and the shot on frame {lasts}",
+        figures={"first_frame": int(lacking[0]), "last_frame_with_a_still": lasts},
+    )
+
+
+def _held(on: int) -> str:
+    return {1: "ones", 2: "twos", 3: "threes", 4: "fours"}.get(on, f"{on}s")
+
+
+def _spare(facts: Facts) -> Iterator[Finding]:
+    have, shown = len(facts.shot.stills), int(facts.course.still.max())
+    if have <= shown or facts.shot.one_still:
+        return
+    yield Finding(
+        id="spare-stills",
+        level=Level.NOTE,
+        measured=have,
+        limit=shown,
+        unit="stills",
+        what=f"the shot ends on still {shown}; {have - shown} more lie there unused",
+        remedy="none needed; take frames out of the shot file to use them all",
+    )
+
+
+def _missing(facts: Facts) -> Iterator[Finding]:
+    gaps = missing_numbers(facts.shot.stills.refs)
+    if not gaps:
+        return
+    runs = runs_of(gaps)
+    yield Finding(
+        id="number-missing",
+        level=Level.CAUTION,
+        measured=len(gaps),
+        limit=0,
+        unit="stills",
+        what=f"between the stills {frames_text(runs, 'number')} is not there",
+        remedy="bring it back, or number the stills anew if it was left out on purpose; "
+        "those after it are shown earlier than they were meant",
+        figures={"numbers": [list(run) for run in runs]},
+    )
+
+
+def _differ(facts: Facts) -> Iterator[Finding]:
+    sizes = [header.size for header in facts.headers]
+    if len(set(sizes)) < 2:
+        return
+    usual = Counter(sizes).most_common(1)[0][0]
+    odd = [number for number, size in enumerate(sizes, start=1) if size != usual]
+    first = facts.shot.stills.refs[odd[0] - 1]
+    size = sizes[odd[0] - 1]
+    turned = size == usual.turned()
+    shown = facts.course.still
+    yield Finding(
+        id="stills-differ",
+        level=Level.FAULT,
+        frames=runs_of(
+            [int(f) for f, s in zip(facts.course.frame, shown, strict=True) if s in odd]
+        ),
+        measured=len(odd),
+        limit=0,
+        unit="stills",
+        what=f"{first.name} is {size}{' (turned)' if turned else ''}, most are {usual}"
+        + (f"; so are {len(odd) - 1} more of another size" if len(odd) > 1 else ""),
+        remedy="turn it upright like the others" if turned else "bring all stills to one size",
+        figures={"stills": odd, "usual_size": [usual.width, usual.height]},
+    )
+
+
+def _none_yet(facts: Facts) -> Iterator[Finding]:
+    if len(facts.shot.stills) or not facts.shot.stills.source:
+        return
+    yield Finding(
+        id="not-photographed",
+        level=Level.NOTE,
+        what=f"no stills yet at {facts.shot.stills.source}; the move is checked without them",
+        remedy=f"photograph {int(facts.course.still.max())} stills",
+        measured=0,
+        limit=int(facts.course.still.max()),
+        unit="stills",
+    )
+
+
+TOO_FEW_STILLS = Check(
+    id="too-few-stills",
+    title="the frames need more stills than there are",
+    level=Level.FAULT,
+    reason="A frame without a still cannot be delivered.",
+    source=_PRACTICE,
+    find=_too_few,
+)
+STILLS_DIFFER = Check(
+    id="stills-differ",
+    title="the stills are not all of one size",
+    level=Level.FAULT,
+    reason="A framing is in pixels of the still: on a still of another size it shows another part.",
+    source=_PRACTICE,
+    find=_differ,
+)
+NUMBER_MISSING = Check(
+    id="number-missing",
+    title="a number is missing among the stills",
+    level=Level.CAUTION,
+    reason="A still lost on the way makes the action jump and the rest run early.",
+    source=_PRACTICE,
+    find=_missing,
+)
+SPARE_STILLS = Check(
+    id="spare-stills",
+    title="stills are left over",
+    level=Level.NOTE,
+    reason="The shot ends before the photographed action does.",
+    source=_PRACTICE,
+    find=_spare,
+)
+NOT_PHOTOGRAPHED = Check(
+    id="not-photographed",
+    title="there are no stills yet",
+    level=Level.NOTE,
+    reason="A planned shot can be checked, but not rendered.",
+    source=_PRACTICE,
+    find=_none_yet,
+)

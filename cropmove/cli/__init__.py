@@ -1,0 +1,54 @@
+"""The command line: one file a command, each thin. This is the one place where errors end."""
+
+from __future__ import annotations
+
+import os
+import sys
+
+import typer
+
+from cropmove.cli import check, new, render, table
+from cropmove.cli.shown import error_text, version
+from cropmove.errors import CropmoveError
+
+__all__ = ["app", "main"]
+
+app = typer.Typer(
+    name="cropmove",
+    help="A virtual camera for photographed frames: plan a move, check it, render it.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+
+@app.callback()
+def _options(
+    _version: bool = typer.Option(
+        False, "--version", callback=version, is_eager=True, help="Say the version and stop."
+    ),
+) -> None:
+    pass
+
+
+app.command("new")(new.new)
+app.command("check")(check.check)
+app.command("table")(table.table)
+app.command("render")(render.render)
+
+
+def main() -> None:
+    """Run the command line; what cropmove refuses is told in plain words, without a traceback.
+
+    Exit codes: 0 done, 1 a fault in the move, 2 input that cannot be used, 130 stopped by the user.
+    """
+    try:
+        app()
+    except CropmoveError as error:
+        typer.echo(error_text(error), err=True)
+        sys.exit(error.exit_code)
+    except BrokenPipeError:
+        # Whoever read our output has stopped reading: nothing is wrong.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(0)

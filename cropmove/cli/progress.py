@@ -1,0 +1,101 @@
+"""How a render tells where it is: a line that moves on a terminal, plain lines elsewhere."""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from cropmove.cli.shown import error_text
+from cropmove.errors import InputError
+
+if TYPE_CHECKING:
+    from cropmove.jobs import Progress, Result
+
+__all__ = ["Teller"]
+
+EVERY = 5.0
+"""Seconds between plain lines."""
+
+
+class Teller:
+    """Tells of one shot after another on stderr; says nothing but errors where it is quiet."""
+
+    def __init__(self, *, quiet: bool) -> None:
+        self.quiet = quiet
+        self.moving = sys.stderr.isatty() and not quiet
+        self._line_open = False
+        self._last = 0.0
+
+    def __enter__(self) -> Teller:
+        return self
+
+    def __exit__(self, *_: Any) -> None:
+        self._close_line()
+
+    def say(self, text: str) -> None:
+        """One line."""
+        if not self.quiet:
+            self._close_line()
+            typer.echo(text, err=True)
+
+    def begin(self, path: Path) -> None:
+        """Another shot begins."""
+        self._name, self._last = path.name, time.monotonic()
+
+    def progress(self, at: Progress) -> None:
+        """So many frames are done."""
+        if self.quiet:
+            return
+        now = time.monotonic()
+        if not self.moving and now - self._last < EVERY and at.done < at.total:
+            return
+        self._last = now
+        left = f", {_clock(at.left)} left" if at.left is not None and at.done < at.total else ""
+        text = f"{self._name}: {at.done} of {at.total} frames, {at.rate:.1f} frames/s{left}"
+        if self.moving:
+            typer.echo(f"\r{text:<78}", err=True, nl=False)
+            self._line_open = True
+        else:
+            typer.echo(text, err=True)
+
+    def _close_line(self) -> None:
+        if self._line_open:
+            typer.echo("", err=True)
+            self._line_open = False
+
+    def summary(self, results: Sequence[Result]) -> None:
+        """How it ended, shot by shot."""
+        for result in results:
+            self._one(result)
+        if len(results) > 1 and not self.quiet:
+            good = sum(not result.exit_code for result in results)
+            typer.echo(f"{good} of {len(results)} shots are done", err=True)
+
+    def _one(self, result: Result) -> None:
+        if result.error is not None:
+            typer.echo(error_text(result.error), err=True)
+        if result.rendered is None:
+            return
+        done = result.rendered
+        if done.trouble:
+            typer.echo(error_text(InputError(*done.trouble)), err=True)
+        if self.quiet:
+            return
+        parts = [f"{done.made} frames made" if done.made else "nothing to do"]
+        if done.kept:
+            parts.append(f"{done.kept} were up to date")
+        if done.without_still:
+            parts.append(f"{done.without_still} have no still")
+        rate = f" ({done.made / done.seconds:.1f} frames/s)" if done.made and done.seconds else ""
+        typer.echo(f"{result.path}: {', '.join(parts)}{rate}\n  {done.out}", err=True)
+
+
+def _clock(seconds: float) -> str:
+    minutes, rest = divmod(round(seconds), 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours}:{minutes:02}:{rest:02}" if hours else f"{minutes}:{rest:02}"

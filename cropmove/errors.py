@@ -1,0 +1,184 @@
+"""What cropmove says when it says no: one root error, split by who must act.
+
+`InputError` is for whoever wrote the shot file or the command, `MoveFault` for whoever planned
+the move, `MachineError` for whoever owns the machine. Anything else that is raised is a bug of
+ours and keeps its traceback.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from difflib import get_close_matches
+
+__all__ = [
+    "Complaint",
+    "Complaints",
+    "CropmoveError",
+    "InputError",
+    "MachineError",
+    "MoveFault",
+    "complain",
+    "nearest",
+    "placed",
+    "unknown_word",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Complaint:
+    """One thing that cannot be: where it stands, what stands there, the rule, and the remedy.
+
+    Examples
+    --------
+    >>> print(Complaint(where="key 2, width", value="0", rule="a width is above 0",
+    ...                 remedy="give pixels of the still, or a share such as \\"50%\\""))
+    key 2, width = 0
+      rule:   a width is above 0
+      remedy: give pixels of the still, or a share such as "50%"
+    """
+
+    where: str
+    value: str = ""
+    rule: str
+    remedy: str
+
+    def within(self, place: str) -> Complaint:
+        """The same complaint, its place named from further out."""
+        return replace(self, where=f"{place}, {self.where}" if self.where else place)
+
+    def __str__(self) -> str:
+        head = f"{self.where} = {self.value}" if self.value else self.where
+        return f"{head}\n  rule:   {self.rule}\n  remedy: {self.remedy}"
+
+
+class CropmoveError(Exception):
+    """Anything that cropmove refuses, as a list of complaints.
+
+    The complaints are the positional arguments, so that an error crosses a process whole.
+    """
+
+    exit_code = 2
+
+    def __init__(self, *complaints: Complaint) -> None:
+        super().__init__(*complaints)
+        self.complaints = complaints
+
+    def within(self, place: str) -> CropmoveError:
+        """The same error, every complaint placed from further out."""
+        return type(self)(*(complaint.within(place) for complaint in self.complaints))
+
+    def __str__(self) -> str:
+        return "\n".join(str(complaint) for complaint in self.complaints)
+
+
+class InputError(CropmoveError):
+    """A shot file, a still or a command that cannot be used as it stands."""
+
+
+class MachineError(CropmoveError):
+    """A disk, a permission or a missing part of the machine that stands in the way."""
+
+
+class MoveFault(CropmoveError):
+    """A move that would go wrong on the screen and was not allowed by name."""
+
+    exit_code = 1
+
+
+def complain(where: str, value: object, rule: str, remedy: str) -> InputError:
+    """An `InputError` of one complaint, ready to raise.
+
+    Examples
+    --------
+    >>> complain("fps", 0, "a rate is above 0", "write fps = 24").complaints[0].value
+    '0'
+    """
+    text = value if isinstance(value, str) else _shown(value)
+    return InputError(Complaint(where=where, value=text, rule=rule, remedy=remedy))
+
+
+def _shown(value: object) -> str:
+    text = repr(value)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """The known word that is nearest in spelling, or None where none is near.
+
+    Examples
+    --------
+    >>> nearest("widht", ["width", "centre"])
+    'width'
+    >>> nearest("zebra", ["width", "centre"]) is None
+    True
+    """
+    close = get_close_matches(word.lower(), list(known), n=1, cutoff=0.6)
+    return close[0] if close else None
+
+
+def unknown_word(where: str, word: str, known: Iterable[str], what: str) -> InputError:
+    """An `InputError` for a word that is none of the known ones, naming the nearest.
+
+    Examples
+    --------
+    >>> print(unknown_word("key 2, ease", "smoth", ["even", "smooth"], "an ease"))
+    key 2, ease = smoth
+      rule:   an ease is one of: even, smooth
+      remedy: did you mean "smooth"?
+    """
+    words = list(known)
+    close = nearest(word, words)
+    remedy = f'did you mean "{close}"?' if close else f'write one of them, such as "{words[0]}"'
+    return complain(where, word, f"{what} is one of: {', '.join(words)}", remedy)
+
+
+@contextmanager
+def placed(place: str) -> Iterator[None]:
+    """Say of everything refused inside the block that it stands at `place`.
+
+    Examples
+    --------
+    >>> try:
+    ...     with placed("quay.toml"):
+    ...         raise complain("fps", 0, "a rate is above 0", "write fps = 24")
+    ... except InputError as error:
+    ...     error.complaints[0].where
+    'quay.toml, fps'
+    """
+    try:
+        yield
+    except InputError as error:
+        raise error.within(place) from None
+
+
+@dataclass(slots=True)
+class Complaints:
+    """A collector: goes on past each complaint, so that a file's faults are told all at once.
+
+    Examples
+    --------
+    >>> found = Complaints()
+    >>> with found.at("key 1"):
+    ...     raise complain("width", 0, "a width is above 0", "make it wider")
+    >>> found.all[0].where
+    'key 1, width'
+    """
+
+    all: list[Complaint] = field(default_factory=list)
+
+    @contextmanager
+    def at(self, place: str = "") -> Iterator[None]:
+        """Collect what is refused inside the block, placed at `place`."""
+        try:
+            yield
+        except InputError as error:
+            found = error.within(place) if place else error
+            self.all += found.complaints
+
+    def settle(self, place: str = "") -> None:
+        """Raise all that was collected as one `InputError`; do nothing where there is none."""
+        if self.all:
+            error = InputError(*self.all)
+            raise error.within(place) if place else error

@@ -1,0 +1,93 @@
+"""Files written whole or not at all, and the machine's refusals in plain words."""
+
+from __future__ import annotations
+
+import errno
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Any
+
+from cropmove.errors import Complaint, MachineError, complain
+
+__all__ = ["make_folder", "place_new", "speaking_plainly", "write_whole"]
+
+_REMEDIES = {
+    errno.ENOSPC: "free some room on that disk, or give another folder with --out",
+    errno.EDQUOT: "free some of your quota, or give another folder with --out",
+    errno.EROFS: "that disk is read-only: give another folder with --out",
+    errno.EACCES: "ask for the right to write there, or give another folder with --out",
+    errno.EPERM: "ask for the right to write there, or give another folder with --out",
+    errno.ENOTDIR: "part of that path is a file: give a folder",
+    errno.ENAMETOOLONG: "give a shorter name",
+}
+
+
+@contextmanager
+def speaking_plainly(path: Path) -> Iterator[None]:
+    """Turn what the system says about a path into a `MachineError` with a remedy."""
+    try:
+        yield
+    except OSError as error:
+        raise MachineError(
+            Complaint(
+                where=str(path),
+                rule=f"the machine refused: {os.strerror(error.errno) if error.errno else error}",
+                remedy=_REMEDIES.get(error.errno or 0, "check the path and the disk"),
+            )
+        ) from error
+
+
+def make_folder(path: Path) -> None:
+    """Make a folder and those above it; do nothing where it stands."""
+    with speaking_plainly(path):
+        path.mkdir(parents=True, exist_ok=True)
+
+
+def write_whole(
+    path: Path,
+    content: bytes | memoryview,
+    *,
+    before: Callable[[os.stat_result], Any] | None = None,
+) -> None:
+    """Write a file under a temporary name beside it, then give it its own, replacing what stood.
+
+    Parameters
+    ----------
+    path : Path
+    content : bytes
+    before : callable, optional
+        Called with the finished temporary file's stat, just before it gets its name.
+
+    Raises
+    ------
+    MachineError
+        Where the disk is full, read-only or otherwise unwilling; nothing half-written stays.
+    """
+    part = path.with_name(f".{path.name}.{os.getpid()}.part")
+    with speaking_plainly(path):
+        try:
+            with part.open("wb") as file:
+                file.write(content)
+            if before:
+                before(part.stat())
+            part.replace(path)
+        finally:
+            with suppress(OSError):
+                part.unlink(missing_ok=True)
+
+
+def place_new(path: Path, content: bytes, *, overwrite: bool = False) -> None:
+    """Write a file that is not there yet.
+
+    Raises
+    ------
+    InputError
+        Where it is there and `overwrite` is false.
+    """
+    if path.exists() and not overwrite:
+        rule = "there is such a file already, and cropmove does not write over it unasked"
+        raise complain(str(path), "", rule, "give another name, or say --overwrite")
+    make_folder(path.parent)
+    write_whole(path, content)

@@ -1,0 +1,419 @@
+"""One function for each thing a user can ask for. The command line and Python call these."""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+import time
+from collections.abc import Callable, Iterable
+from concurrent.futures import Executor, ThreadPoolExecutor
+from contextlib import nullcontext
+from dataclasses import dataclass, replace
+from pathlib import Path
+from textwrap import fill
+from typing import Protocol
+
+from cropmove.checks.finding import Finding, frames_text
+from cropmove.checks.registry import faults_left, findings_of
+from cropmove.errors import Complaint, CropmoveError, InputError, MoveFault, complain
+from cropmove.files import make_folder, place_new
+from cropmove.planning import Wish, plan
+from cropmove.shot import Shot
+from cropmove.shotfile import dumps, load, save, survey_of
+
+__all__ = [
+    "COLUMNS",
+    "Progress",
+    "Rendered",
+    "Wish",
+    "check",
+    "load",
+    "new",
+    "render",
+    "save",
+    "table",
+]
+
+COLUMNS = (
+    "frame", "still", "centre_x", "centre_y", "width", "height", "roll", "scale", "step",
+)  # fmt: skip
+"""The columns of a table, in order."""
+
+
+def check(shot: Shot) -> tuple[Finding, ...]:
+    """What would go wrong with a shot, gravest first.
+
+    Raises
+    ------
+    InputError
+        Where a still cannot be read at all.
+    """
+    return findings_of(shot)
+
+
+def table(shot: Shot) -> str:
+    """The course as CSV, a row a frame; every number reads back to the same bits.
+
+    Examples
+    --------
+    >>> from cropmove.geometry import Size
+    >>> from cropmove.move.framing import Framing
+    >>> from cropmove.move.key import Key
+    >>> from cropmove.shot import Delivery
+    >>> still = Key(frame=1, framing=Framing(x=3000, y=2000, width=3840))
+    >>> print(table(Shot(name="quay", delivery=Delivery(size=Size(1920, 1080)), keys=(still,))))
+    frame,still,centre_x,centre_y,width,height,roll,scale,step
+    1,1,3000.0,2000.0,3840.0,2160.0,0.0,0.5,0.0
+    """
+    course = shot.course()
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    columns = (
+        course.frame, course.still, course.x, course.y, course.width, course.height,
+        course.roll, course.scale, course.step,
+    )  # fmt: skip
+    writer.writerows(zip(*(column.tolist() for column in columns), strict=True))
+    return out.getvalue()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Progress:
+    """How far a render is: frames done of all, and seconds since it began."""
+
+    done: int
+    total: int
+    seconds: float
+
+    @property
+    def rate(self) -> float:
+        """Frames a second so far."""
+        return self.done / self.seconds if self.seconds > 0 else 0.0
+
+    @property
+    def left(self) -> float | None:
+        """Seconds left at that rate; None where it cannot be told yet."""
+        return (self.total - self.done) / self.rate if self.rate else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rendered:
+    """What a render did.
+
+    Parameters
+    ----------
+    out : Path
+        The folder of the frames.
+    made, kept : int
+        Frames written, and frames that were there already and up to date.
+    without_still : int
+        Frames left out because there is no still for them.
+    seconds : float
+    trouble : tuple of Complaint
+        About stills that could not be read; their frames are missing.
+    """
+
+    out: Path
+    made: int
+    kept: int
+    without_still: int
+    seconds: float
+    trouble: tuple[Complaint, ...] = ()
+
+
+def render(
+    shot: Shot,
+    *,
+    out: str | Path | None = None,
+    frames: Iterable[int] | None = None,
+    overwrite: bool = False,
+    allow: Iterable[str] = (),
+    workers: int | None = None,
+    executor: Executor | None = None,
+    progress: Callable[[Progress], None] | None = None,
+    say: Callable[[str], None] | None = None,
+) -> Rendered:
+    """Make the delivered frames of a shot that are missing or out of date.
+
+    Parameters
+    ----------
+    shot : Shot
+    out : path, optional
+        The folder of the frames; NAME_frames in the current folder where it is not given.
+    frames : iterable of int, optional
+        Only these.
+    overwrite : bool
+        Whether files that cropmove did not make may be written over.
+    allow : iterable of str
+        Ids of checks whose faults do not stop the render.
+    workers : int, optional
+        How many frames are worked on at a time; the number of processors if not given.
+    executor : concurrent.futures.Executor, optional
+        Who does the work; threads if not given.
+    progress : callable, optional
+        Called with a `Progress` as frames are done.
+    say : callable, optional
+        Called with a line that a person waiting would want to know.
+
+    Raises
+    ------
+    MoveFault
+        Where the checks find a fault that is not allowed.
+    InputError
+        Where there are no stills, or files in the way that cropmove did not make.
+    MachineError
+        Where the disk will not have it. Frames that are there are whole.
+    """
+    from cropmove.picture.resample import is_compiled, warm_up
+    from cropmove.render.encode import Encoding
+    from cropmove.render.made import Made, State
+    from cropmove.render.orders import look_of, orders_of
+    from cropmove.render.sequence import carry_out, pieces_of
+
+    _refuse_faults(shot, allow)
+    delivery = shot.delivery
+    encoding = Encoding(format=delivery.format, depth=delivery.depth, quality=delivery.quality)
+    folder = Path(out) if out is not None else Path(f"{shot.name}_frames")
+    course = shot.course()
+    wanted = len(course) if frames is None else len(set(frames := tuple(frames)))
+    orders = orders_of(shot, course, frames, encoding.format.suffix)
+    make_folder(folder)
+    made = Made(folder / f"{shot.name}.made.jsonl")
+    states = made.states((order.file, order.inputs) for order in orders)
+    foreign = [file for file, state in states.items() if state is State.FOREIGN]
+    if foreign and not overwrite:
+        raise _not_ours(folder, foreign)
+    todo = [order for order in orders if states[order.file] is not State.CURRENT]
+    if todo and say and not is_compiled():
+        say("first run on this machine: getting the picture engine ready, some ten seconds, once")
+    if todo:
+        warm_up()
+    count = workers or _processors()
+    pieces = pieces_of(todo)
+    done, trouble, began = 0, {}, time.perf_counter()
+    with nullcontext(executor) if executor else ThreadPoolExecutor(count) as pool:
+        for outcome in carry_out(
+            pieces,
+            look=look_of(shot, encoding),
+            encoding=encoding,
+            made=made,
+            pool=pool,
+            workers=count,
+        ):
+            done += outcome.written
+            if outcome.error:
+                trouble.update({str(c): c for c in outcome.error.complaints})
+            if progress:
+                progress(Progress(done=done, total=len(todo), seconds=time.perf_counter() - began))
+    return Rendered(
+        out=folder,
+        made=done,
+        kept=len(orders) - len(todo),
+        without_still=wanted - len(orders),
+        seconds=time.perf_counter() - began,
+        trouble=tuple(trouble.values()),
+    )
+
+
+def _refuse_faults(shot: Shot, allow: Iterable[str]) -> None:
+    if not len(shot.stills):
+        source = shot.stills.source
+        rule = "a render needs stills" + (f"; none are at {source} yet" if source else "")
+        raise complain("shot, stills", source, rule, 'write stills = "FOLDER" under [shot]')
+    faults = faults_left(check(shot), allow)
+    if faults:
+        raise MoveFault(
+            *(
+                Complaint(
+                    where=f"{fault.id}, {frames_text(fault.frames)}" if fault.frames else fault.id,
+                    rule=fault.what,
+                    remedy=f"{fault.remedy}; to render all the same: --allow {fault.id}",
+                )
+                for fault in faults
+            )
+        )
+
+
+def _not_ours(folder: Path, files: list[str]) -> InputError:
+    shown = ", ".join(files[:3]) + (f" and {len(files) - 3} more" if len(files) > 3 else "")
+    rule = f"cropmove writes over nothing that it did not make, or that was changed since: {shown}"
+    return complain(str(folder), "", rule, "give another folder with --out, or say --overwrite")
+
+
+def _processors() -> int:
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def new(path: str | Path, stills: str, wish: Wish, *, overwrite: bool = False) -> tuple[Shot, str]:
+    """Write a shot file from a few words.
+
+    Parameters
+    ----------
+    path : path
+        The shot file.
+    stills : str
+        Where the stills are, seen from here: a folder, a glob, a numbered pattern, or one file.
+    wish : Wish
+    overwrite : bool
+        Whether a shot file that is there may be written over.
+
+    Returns
+    -------
+    Shot, str
+        The shot, and a line that says what it is and how far it could go.
+
+    Raises
+    ------
+    InputError
+        Where the stills or the wish will not do, or the file is there.
+    """
+    path = Path(path)
+    found = survey_of(Path())(stills, None)
+    relative = Path(os.path.relpath(stills, path.parent)).as_posix()
+    shot, sentence = plan(path.stem, replace(found, source=relative), wish)
+    told = fill(sentence, 78, initial_indent="# ", subsequent_indent="# ")
+    text = f"{told}\n{HEADING}\n{dumps(shot)}"
+    place_new(path, text.encode(), overwrite=overwrite)
+    return shot, sentence
+
+
+HEADING = """\
+# Frames count from 1. Lengths are pixels of the still, or shares of it such as "50%".
+# Times are frames, or seconds such as "0.5 s".
+"""
+
+
+def file_for(stills: str) -> Path:
+    """The name of the shot file that is made of some stills, where nobody gives one.
+
+    Examples
+    --------
+    >>> file_for("harbour/*.jpg").name, file_for("harbour/").name, file_for("set.jpg").name
+    ('harbour.toml', 'harbour.toml', 'set.toml')
+    """
+    path = Path(stills)
+    if any(sign in path.name for sign in "*?#%["):
+        path = path.parent
+    return Path(f"{path.stem or 'shot'}.toml")
+
+
+def faults(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """The faults among findings."""
+    return faults_left(findings)
+
+
+class Watch(Protocol):
+    """Who is told how a batch goes."""
+
+    def begin(self, path: Path) -> None:
+        """Another shot begins."""
+        ...
+
+    def progress(self, at: Progress) -> None:
+        """So many of its frames are done."""
+        ...
+
+    def say(self, text: str) -> None:
+        """Something that a person waiting would want to know."""
+        ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Result:
+    """How one shot of a batch ended: rendered, or refused, or stopped in the middle."""
+
+    path: Path
+    rendered: Rendered | None = None
+    error: CropmoveError | None = None
+
+    @property
+    def exit_code(self) -> int:
+        """0 done, 1 a fault in the move, 2 something that could not be used."""
+        if self.error is not None:
+            return self.error.exit_code
+        return 2 if self.rendered and self.rendered.trouble else 0
+
+
+def several(paths: Iterable[Path]) -> tuple[Path, ...]:
+    """Shot files to be worked on one after another.
+
+    Raises
+    ------
+    InputError
+        Where there is none, or one is named twice.
+    """
+    all_of = tuple(paths)
+    if not all_of:
+        raise complain("SHOT", "", "there is at least one shot file", "name one, NAME.toml")
+    for path in all_of:
+        if all_of.count(path) > 1:
+            raise complain("SHOT", str(path), "a shot is named once", "take one of them out")
+    return all_of
+
+
+def render_batch(
+    paths: Iterable[Path],
+    *,
+    out: Path | None = None,
+    frames: str | None = None,
+    overwrite: bool = False,
+    allow: Iterable[str] = (),
+    workers: int | None = None,
+    watch: Watch | None = None,
+) -> tuple[Result, ...]:
+    """Render several shots; a bad one does not stop the others.
+
+    Parameters
+    ----------
+    paths : iterable of Path
+        Shot files.
+    out : Path, optional
+        One folder for all frames; NAME_frames beside each shot file where it is not given.
+    frames : str, optional
+        Such as "10-20".
+    overwrite, allow, workers
+        As for `render`.
+    watch : Watch, optional
+
+    Raises
+    ------
+    InputError
+        Where two shots would give their frames the same names.
+    """
+    from cropmove.render.orders import frame_numbers
+
+    def one(path: Path) -> Result:
+        try:
+            shot = load(path)
+            done = render(
+                shot,
+                out=out or path.parent / f"{path.stem}_frames",
+                frames=frame_numbers(frames, shot.length) if frames else None,
+                overwrite=overwrite,
+                allow=allow,
+                workers=workers,
+                progress=watch.progress if watch else None,
+                say=watch.say if watch else None,
+            )
+        except CropmoveError as error:
+            return Result(path=path, error=error)
+        return Result(path=path, rendered=done)
+
+    results = []
+    for path in _distinct(several(paths), out):
+        if watch:
+            watch.begin(path)
+        results.append(one(path))
+    return tuple(results)
+
+
+def _distinct(paths: tuple[Path, ...], out: Path | None) -> tuple[Path, ...]:
+    names = [path.stem for path in paths]
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if out is not None and twice:
+        rule = "shots that share a folder have different names"
+        raise complain("--out", str(out), rule, f"two are called {twice}: leave --out out")
+    return paths

@@ -1,0 +1,1 @@
+"""The move: framings, keys, eases, paths, and the course they make. Numbers only."""

@@ -1,0 +1,238 @@
+"""The move worked out: one framing for every delivered frame. All else only reads it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cropmove.errors import complain
+from cropmove.geometry import Floats, Size, corner_offsets, turn
+from cropmove.move.ease import keeping_time
+from cropmove.move.framing import Framing
+from cropmove.move.key import Key, Leg, legs
+from cropmove.move.path import Route, route_through
+
+__all__ = ["LONGEST", "Course", "Move", "corner_steps"]
+
+LONGEST = 1_000_000
+"""Frames in a shot, at most: eleven hours at 24 a second."""
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """Keys, and the way and pace between them, for a delivery of one shape.
+
+    Parameters
+    ----------
+    keys : tuple of Key
+        In the order of their frames; one key is a locked-off framing.
+    delivery : Size
+
+    Raises
+    ------
+    InputError
+        All faults of the keys at once; see `cropmove.move.key.legs`.
+
+    Examples
+    --------
+    >>> wide, tight = Framing(x=3000, y=2000, width=6000), Framing(x=3000, y=2000, width=3000)
+    >>> move = Move((Key(frame=1, framing=wide), Key(frame=49, framing=tight)), Size(1920, 1080))
+    >>> move.at(np.array([1.0, 49.0, 60.0]))[:, 2].tolist()
+    [6000.0, 3000.0, 3000.0]
+    """
+
+    keys: tuple[Key, ...]
+    delivery: Size
+    legs: tuple[Leg, ...] = field(init=False, compare=False)
+    routes: tuple[Route, ...] = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        made = legs(self.keys)
+        object.__setattr__(self, "legs", made)
+        shape = self.delivery.shape
+        routes = (route_through([key.framing for key in leg.keys], shape) for leg in made)
+        object.__setattr__(self, "routes", tuple(routes))
+
+    def at(self, frames: Floats) -> Floats:
+        """(n, 4) rows of x, y, width and roll at n moments, counted in frames; parts count too.
+
+        Before the first key and after the last the camera holds. At the frame of a key the row is
+        the key's, to the last bit.
+        """
+        rows = np.empty((len(frames), 4))
+        rows[:] = self.keys[0].framing.to_row()
+        for leg, route in zip(self.legs, self.routes, strict=True):
+            inside = (frames > leg.start.frame) & (frames < leg.end.frame)
+            if inside.any():
+                rows[inside] = _rows_on(leg, route, frames[inside])
+            rows[frames >= leg.end.frame] = leg.end.framing.to_row()
+        for key in self.keys:
+            rows[frames == key.frame] = key.framing.to_row()
+        return rows
+
+
+def _rows_on(leg: Leg, route: Route, frames: Floats) -> Floats:
+    if leg.is_hold:
+        return np.tile(leg.start.framing.to_row(), (len(frames), 1))
+    progress = leg.ease.progress(frames - leg.start.frame, leg.steps, *leg.ease_lengths)
+    if leg.passed:
+        at_keys = np.array([key.frame - leg.start.frame for key in leg.keys], dtype=np.float64)
+        due = leg.ease.progress(at_keys, leg.steps, *leg.ease_lengths)
+        progress = keeping_time(progress, due, route.knots, route.halts)
+    return route.path.at(progress)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Course:
+    """A framing for each delivered frame, as columns; `course[frame]` is one of them.
+
+    Attributes
+    ----------
+    move : Move
+        What it was worked out from; `move.at` answers for moments between frames.
+    fps : Fraction
+    frame, still : (n,) int arrays
+        Delivered frames from 1, and the still that each shows, from 1.
+    rows : (n, 4) array
+        x, y, width, roll.
+    step : (n,) array
+        From the frame before to this one, in delivered pixels: how far the frame corner that
+        moves most has gone. 0 for the first.
+
+    Examples
+    --------
+    >>> wide, tight = Framing(x=3000, y=2000, width=6000), Framing(x=3000, y=2000, width=3000)
+    >>> move = Move((Key(frame=1, framing=wide), Key(frame=49, framing=tight)), Size(1920, 1080))
+    >>> course = Course.of(move, frames=49, on=2, fps=Fraction(24))
+    >>> len(course), course[49].width, course.still[:5].tolist()
+    (49, 3000.0, [1, 1, 2, 2, 3])
+    """
+
+    move: Move
+    fps: Fraction
+    frame: NDArray[np.int64]
+    still: NDArray[np.int64]
+    rows: Floats
+    step: Floats
+
+    @classmethod
+    def of(
+        cls, move: Move, *, frames: int, on: int = 1, fps: Fraction, one_still: bool = False
+    ) -> Course:
+        """The course of a move over `frames` frames, each still held for `on` of them.
+
+        Parameters
+        ----------
+        move : Move
+        frames : int
+            1 to 1,000,000.
+        on : int
+            From 1.
+        fps : Fraction
+        one_still : bool
+            Whether a single still serves all frames.
+        """
+        if not 1 <= frames <= LONGEST:
+            rule = f"a shot is 1 to {LONGEST:,} frames long"
+            raise complain("frames", frames, rule, "check the frame of the last key")
+        frame = np.arange(1, frames + 1, dtype=np.int64)
+        rows = move.at(frame.astype(np.float64))
+        return cls(
+            move=move,
+            fps=fps,
+            frame=frame,
+            still=np.ones_like(frame) if one_still else (frame - 1) // on + 1,
+            rows=rows,
+            step=np.concatenate([[0.0], corner_steps(rows, move.delivery)]),
+        )
+
+    def __len__(self) -> int:
+        return len(self.frame)
+
+    def __getitem__(self, frame: int) -> Framing:
+        """The framing of a frame, counted from 1."""
+        if not 1 <= frame <= len(self):
+            raise IndexError(f"frame {frame} of a course of {len(self)}")
+        return Framing.from_row(self.rows[frame - 1])
+
+    @property
+    def delivery(self) -> Size:
+        """The delivered size."""
+        return self.move.delivery
+
+    @property
+    def x(self) -> Floats:
+        """Centres across, in pixels of the still."""
+        return self.rows[:, 0]
+
+    @property
+    def y(self) -> Floats:
+        """Centres down, in pixels of the still."""
+        return self.rows[:, 1]
+
+    @property
+    def width(self) -> Floats:
+        """Widths, in pixels of the still."""
+        return self.rows[:, 2]
+
+    @property
+    def height(self) -> Floats:
+        """Heights, in pixels of the still."""
+        return self.width * self.delivery.shape
+
+    @property
+    def roll(self) -> Floats:
+        """Degrees; positive turns the camera clockwise seen from behind it."""
+        return self.rows[:, 3]
+
+    @property
+    def scale(self) -> Floats:
+        """Delivered pixels per still pixel."""
+        return np.asarray(self.delivery.width / self.width)
+
+    @property
+    def travel(self) -> Floats:
+        """The sum of the steps so far, in delivered pixels."""
+        return np.cumsum(self.step)
+
+    @property
+    def seconds(self) -> Floats:
+        """When each frame begins, in seconds from the first."""
+        return (self.frame - 1) * float(1 / self.fps)
+
+    def corners(self) -> Floats:
+        """The frames' corners on the still: (n, 4, 2), clockwise from the frame's top left."""
+        offsets = turn(corner_offsets(self.delivery.shape)[None], self.roll[:, None])
+        return self.rows[:, None, :2] + self.rows[:, None, 2:3] * offsets
+
+
+def corner_steps(rows: Floats, delivery: Size) -> Floats:
+    """How far the frame corner that moves most goes from each row to the next.
+
+    What stands in a corner of one frame is followed into the next.
+
+    Parameters
+    ----------
+    rows : (n, 4) array
+        x, y, width, roll.
+    delivery : Size
+
+    Returns
+    -------
+    (n - 1,) array
+        Delivered pixels.
+
+    Examples
+    --------
+    >>> corner_steps(np.array([[960, 540, 1920, 0], [970, 540, 1920, 0.0]]), Size(1920, 1080))
+    array([10.])
+    """
+    offsets = corner_offsets(delivery.shape)
+    before, after = rows[:-1], rows[1:]
+    on_still = before[:, None, :2] + before[:, None, 2:3] * turn(offsets, before[:, 3, None])
+    seen = turn(on_still - after[:, None, :2], -after[:, 3, None]) / after[:, None, 2:3]
+    moved = (seen - offsets) * delivery.width
+    return np.asarray(np.hypot(moved[..., 0], moved[..., 1]).max(axis=1))

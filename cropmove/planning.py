@@ -1,0 +1,240 @@
+"""A shot from a few words: what `cropmove new` understands, and the shot it makes of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from math import hypot
+
+from cropmove.errors import complain, placed
+from cropmove.geometry import Size
+from cropmove.move.ease import ease_named
+from cropmove.move.framing import Framing
+from cropmove.move.key import Key, Leg, legs
+from cropmove.move.simple import Ends, Room, calm_share, hold, pan, pull_out, push_in
+from cropmove.shot import Delivery, Shot, Stills
+from cropmove.units import duration, length, raster, rate, rate_text, seconds_text, whole
+
+__all__ = ["MOVES", "Wish", "plan"]
+
+MOVES = ("push_in", "pull_out", "pan", "tilt", "hold", "start")
+"""What a wish can ask for; one of them, but for a pan with a tilt."""
+
+ALONE = 3
+"""Seconds of a shot made from a single still, where nobody says."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """A shot in a few words.
+
+    Parameters
+    ----------
+    push_in, pull_out : float, optional
+        How many times nearer it ends, or starts.
+    pan, tilt : str, optional
+        "left" or "right", "up" or "down"; both together go across.
+    hold : bool
+        A locked-off framing.
+    start, end : sequence of str, optional
+        Exact framings: x, y and width, in pixels or shares of the still.
+    at : sequence of str, optional
+        The point it goes to, or comes from: x and y.
+    width : str, optional
+        Of the framing of a pan, tilt or hold.
+    seconds, frames : float, int, optional
+        The length of the shot; as long as the stills last where neither is given.
+    ease : str, optional
+    ease_in, ease_out : str, optional
+        Frames ("8") or seconds ("0.5 s").
+    size : str
+        The delivery: a named raster, or "1920x1080".
+    on : int
+    fps : str
+    """
+
+    push_in: float | None = None
+    pull_out: float | None = None
+    pan: str | None = None
+    tilt: str | None = None
+    hold: bool = False
+    start: Sequence[str] | None = None
+    end: Sequence[str] | None = None
+    at: Sequence[str] | None = None
+    width: str | None = None
+    seconds: float | None = None
+    frames: int | None = None
+    ease: str | None = None
+    ease_in: str | None = None
+    ease_out: str | None = None
+    size: str = "hd"
+    on: int = 1
+    fps: str = "24"
+
+
+def plan(name: str, stills: Stills, wish: Wish) -> tuple[Shot, str]:
+    """The shot that a wish asks for, and a line that says what it is and how far it could go.
+
+    Raises
+    ------
+    InputError
+        Where the wish is not one move, or it would leave the still or enlarge it.
+    """
+    if stills.size is None:
+        raise complain("stills", "", "a move is made inside a still", "name stills that are there")
+    with placed("--size"):
+        delivery = Delivery(size=_size(wish.size))
+    with placed("--fps"):
+        fps = rate(_number_or_text(wish.fps))
+    frames = _frames(stills, wish, fps)
+    room = Room(still=stills.size, delivery=delivery.size)
+    goal = _goal(wish, frames, fps)
+    with placed(_option(_asked(wish)[0])):
+        first, last = _ends(room, wish, goal, fps)
+    keys = _keys(first, last, goal)
+    photographed = 0 if len(stills) == 1 else len(stills) * wish.on
+    shot = Shot(
+        name=name,
+        stills=stills,
+        delivery=delivery,
+        keys=keys,
+        on=wish.on,
+        fps=fps,
+        frames=None if frames == max(photographed, keys[-1].frame) else frames,
+    )
+    return shot, _sentence(shot, room, wish)
+
+
+def _asked(wish: Wish) -> list[str]:
+    """The moves that are asked for, checked to be one move."""
+    asked = [move for move in MOVES if getattr(wish, move) not in (None, False)]
+    options = ", ".join(_option(move) for move in MOVES)
+    if not asked:
+        raise complain("move", "", f"a shot is one move: {options}", "say, for one, --push-in 2")
+    if len(asked) > 1 and asked != ["pan", "tilt"]:
+        value = " ".join(_option(move) for move in asked)
+        rule = "a shot is one move; only a pan and a tilt go together"
+        raise complain("move", value, rule, "choose one, or give --from and --to")
+    if (wish.start is None) != (wish.end is None):
+        rule = "an exact move has both its ends"
+        raise complain("--from, --to", "", rule, "give both, each as X,Y,WIDTH")
+    return asked
+
+
+def _option(move: str) -> str:
+    return "--from" if move == "start" else f"--{move.replace('_', '-')}"
+
+
+def _frames(stills: Stills, wish: Wish, fps: Fraction) -> int:
+    lasting = len(stills) * wish.on if len(stills) > 1 else None
+    if wish.seconds is not None and wish.frames is not None:
+        rule = "a length is given once"
+        raise complain("--seconds, --frames", "", rule, "leave one of them out")
+    frames = lasting or ALONE * fps
+    if wish.seconds is not None:
+        with placed("--seconds"):
+            frames = duration(f"{wish.seconds} s", fps)
+    if wish.frames is not None:
+        frames = wish.frames
+    frames = whole(frames)
+    if frames < 2 and not wish.hold:
+        raise complain("--frames", frames, "a move has at least 2 frames", "make it longer")
+    if lasting and frames > lasting:
+        rule = f"{len(stills)} stills held for {wish.on} last {lasting} frames"
+        remedy = f"ask for at most {lasting} frames ({seconds_text(lasting, fps)}), or more --on"
+        raise complain("--frames", frames, rule, remedy)
+    return frames
+
+
+def _goal(wish: Wish, frames: int, fps: Fraction) -> Key:
+    """The last key but for its framing: its frame and its eases."""
+    with placed("--ease"):
+        ease = ease_named(wish.ease) if wish.ease else None
+    with placed("--ease-in"):
+        ease_in = _moment(wish.ease_in, fps)
+    with placed("--ease-out"):
+        ease_out = _moment(wish.ease_out, fps)
+    anywhere = Framing(x=0, y=0, width=1)
+    return Key(frame=frames, framing=anywhere, ease=ease, ease_in=ease_in, ease_out=ease_out)
+
+
+def _moment(text: str | None, fps: Fraction) -> int | None:
+    if text is None:
+        return None
+    return duration(int(text) if text.strip().isdecimal() else text, fps)
+
+
+def _ends(room: Room, wish: Wish, goal: Key, fps: Fraction) -> Ends:
+    across, down = room.still.width, room.still.height
+    at = (length(_plain(wish.at[0]), across), length(_plain(wish.at[1]), down)) if wish.at else None
+    width = length(_plain(wish.width), across) if wish.width else None
+    if wish.push_in is not None:
+        return push_in(room, wish.push_in, at)
+    if wish.pull_out is not None:
+        return pull_out(room, wish.pull_out, at)
+    if wish.hold:
+        return hold(room, width, at)
+    if wish.start is not None and wish.end is not None:
+        return room.within(_framing(wish.start, room)), room.within(_framing(wish.end, room))
+    leg = Leg((Key(frame=1, framing=goal.framing), goal))
+    share = calm_share(leg.ease, leg.steps, leg.ease_lengths, fps)
+    return pan(room, _way(wish), share, width, at)
+
+
+def _way(wish: Wish) -> str:
+    return " ".join(way for way in (wish.tilt, wish.pan) if way)
+
+
+def _framing(words: Sequence[str], room: Room) -> Framing:
+    x, y, width = words
+    return Framing(
+        x=length(_plain(x), room.still.width),
+        y=length(_plain(y), room.still.height),
+        width=length(_plain(width), room.still.width),
+    )
+
+
+def _keys(first: Framing, last: Framing, goal: Key) -> tuple[Key, ...]:
+    start = Key(frame=1, framing=first)
+    if first == last:
+        return (start,)
+    keys = (start, replace(goal, framing=last))
+    legs(keys)
+    return keys
+
+
+def _size(text: str) -> Size:
+    across, by, down = text.lower().replace("×", "x").partition("x")
+    if by and across.strip().isdecimal() and down.strip().isdecimal():
+        return Size(int(across), int(down))
+    return raster(text)
+
+
+def _number_or_text(text: str) -> float | str:
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
+def _plain(text: str) -> float | str:
+    return _number_or_text(text.strip())
+
+
+def _sentence(shot: Shot, room: Room, wish: Wish) -> str:
+    """What was made, and how far it could still go."""
+    first, last = shot.keys[0].framing, shot.keys[-1].framing
+    frames = shot.length
+    lasts = f"{frames} frames ({seconds_text(frames, shot.fps)} at {rate_text(shot.fps)})"
+    closest = f"{room.closest:.6g} px wide ({room.most:.4g} times nearer than the widest)"
+    if len(shot.keys) == 1:
+        what = f"hold: {first.width:.6g} px wide for {lasts}"
+    elif first.width != last.width:
+        what = f"{'push in' if last.width < first.width else 'pull out'}: "
+        what += f"{first.width:.6g} to {last.width:.6g} px wide in {lasts}"
+    else:
+        moved = hypot(last.x - first.x, last.y - first.y)
+        what = f"{_way(wish) or 'across'}: {moved:.6g} px of the still, "
+        what += f"{first.width:.6g} px wide, in {lasts}"
+    return f"{what}; without enlarging, a framing could be as close as {closest}"

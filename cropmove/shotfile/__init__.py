@@ -1,0 +1,10 @@
+"""The shot file: text to `Shot` and back. Comments and order are the user's and stay.
+
+All faults of a file are told at once, each with its place, value, rule and remedy.
+"""
+
+from cropmove.shotfile.files import load, save, survey_of
+from cropmove.shotfile.head import Survey
+from cropmove.shotfile.text import WORDS, dumps, loads
+
+__all__ = ["WORDS", "Survey", "dumps", "load", "loads", "save", "survey_of"]

@@ -1,0 +1,85 @@
+"""Shot files opened and written: the only place that does."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from cropmove.errors import InputError, complain, nearest, placed
+from cropmove.files import place_new, speaking_plainly
+from cropmove.geometry import Size
+from cropmove.shot import Shot, Stills
+from cropmove.shotfile.head import Survey
+from cropmove.shotfile.text import dumps, loads
+from cropmove.stills.find import find_stills
+from cropmove.stills.header import read_header
+
+__all__ = ["load", "read_text", "save", "survey_of"]
+
+
+def survey_of(folder: Path) -> Survey:
+    """What finds the stills of shot files in a folder.
+
+    Where the file says what size the stills will be, they may be missing still.
+    """
+
+    def survey(source: str, planned: Size | None) -> Stills:
+        if not source:
+            return Stills(size=planned)
+        try:
+            refs = find_stills(source, folder)
+        except InputError:
+            if planned is None:
+                raise
+            return Stills(source=source, size=planned)
+        size = read_header(refs[0]).size
+        if planned and planned != size:
+            rule = f"the stills are {size}, the file says {planned}"
+            raise complain("", source, rule, "take still_size out: it is for stills to come")
+        return Stills(source=source, refs=refs, size=size)
+
+    return survey
+
+
+def load(path: str | Path) -> Shot:
+    """The shot of a shot file, its stills found.
+
+    Raises
+    ------
+    InputError
+        With every fault of the file.
+    MachineError
+        Where the file cannot be opened.
+    """
+    path = Path(path)
+    text = read_text(path)
+    with placed(str(path)):
+        return loads(text, name=path.stem, survey=survey_of(path.parent))
+
+
+def read_text(path: Path) -> str:
+    """The text of a shot file."""
+    if not path.is_file():
+        rule = "there is a folder of that name" if path.is_dir() else "there is no such file"
+        near = nearest(path.name, sorted(other.name for other in path.parent.glob("*.toml")))
+        remedy = f"did you mean {path.with_name(near)}?" if near else 'make one: "cropmove new"'
+        raise complain(str(path), "", rule, remedy)
+    with speaking_plainly(path):
+        content = path.read_bytes()
+    try:
+        return content.decode("utf-8")
+    except UnicodeDecodeError:
+        rule = "a shot file is text in UTF-8"
+        raise complain(str(path), "", rule, "save it as UTF-8 text") from None
+
+
+def save(shot: Shot, path: str | Path, *, overwrite: bool = False) -> None:
+    """Write a shot to a file, keeping what the file says already in its own words.
+
+    Raises
+    ------
+    InputError
+        Where the file is there and `overwrite` is false.
+    """
+    path = Path(path)
+    like = read_text(path) if overwrite and path.is_file() else ""
+    place_new(path, dumps(shot, like=like).encode(), overwrite=overwrite)

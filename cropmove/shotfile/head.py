@@ -1,0 +1,101 @@
+"""[shot] and [delivery]."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import fields
+from fractions import Fraction
+from typing import Any
+
+from cropmove.errors import Complaints
+from cropmove.geometry import Size
+from cropmove.shot import Delivery, Shot, Stills
+from cropmove.shotfile.reader import Reader, count, real, size, word
+from cropmove.units import duration, rate, rate_text
+
+__all__ = [
+    "DELIVERY_WORDS",
+    "SHOT_WORDS",
+    "Survey",
+    "delivery_words",
+    "read_delivery",
+    "read_shot",
+    "shot_words",
+]
+
+SHOT_WORDS = ("stills", "still_size", "on", "fps", "frames")
+DELIVERY_WORDS = ("size", "format", "depth", "max_scale", "kernel", "quality")
+
+Survey = Callable[[str, Size | None], Stills]
+"""Finds the stills of a source; the size is what the file says they will be, if it does."""
+
+
+def read_shot(data: Mapping[str, Any], survey: Survey, found: Complaints) -> dict[str, Any]:
+    """What [shot] says, as arguments of `Shot`."""
+    table = Reader(data.get("shot", {}), "shot", SHOT_WORDS, found)
+    fps = table.take("fps", rate, Fraction(24))
+    return {
+        "stills": _surveyed(table, survey),
+        "fps": fps,
+        "on": table.take("on", count, 1),
+        "frames": table.take("frames", lambda value: duration(value, fps), None),
+    }
+
+
+def _surveyed(table: Reader, survey: Survey) -> Stills:
+    planned = table.take("still_size", size, None)
+    source = table.take("stills", word, "")
+    with table.found.at(f"{table.place}, stills" if source else table.place):
+        return survey(source, planned)
+    return Stills(source=source, size=planned)
+
+
+def read_delivery(data: Mapping[str, Any], found: Complaints) -> Delivery:
+    """What [delivery] says; a stand-in where it is refused, for reading on."""
+    stand_in = Delivery(size=Size(1920, 1080))
+    if "delivery" not in data:
+        Reader({}, "delivery", DELIVERY_WORDS, found).lacks(
+            "", "a shot file says what is to be delivered", 'add [delivery] with size = "hd"'
+        )
+        return stand_in
+    table = Reader(data["delivery"], "delivery", DELIVERY_WORDS, found)
+    if "size" not in table:
+        table.lacks("size", "a delivery has a size", 'add size = "hd", or size = [1920, 1080]')
+    values: dict[str, Any] = {
+        "size": table.take("size", size, stand_in.size),
+        "format": table.take("format", word, stand_in.format),
+        "depth": table.take("depth", count, None),
+        "max_scale": table.take("max_scale", real, stand_in.max_scale),
+        "kernel": table.take("kernel", word, None),
+        "quality": table.take("quality", count, None),
+    }
+    with found.at("delivery"):
+        return Delivery(**values)
+    return stand_in
+
+
+def shot_words(shot: Shot) -> dict[str, Any]:
+    """What [shot] would say."""
+    size_ = shot.stills.size
+    words = {
+        "stills": shot.stills.source or None,
+        "still_size": [size_.width, size_.height] if size_ and not shot.stills.refs else None,
+        "on": shot.on if shot.on != 1 else None,
+        "fps": _fps_word(shot.fps) if shot.fps != 24 else None,
+        "frames": shot.frames,
+    }
+    return {name: value for name, value in words.items() if value is not None}
+
+
+def _fps_word(fps: Fraction) -> int | str:
+    return int(fps) if fps.denominator == 1 else rate_text(fps)
+
+
+def delivery_words(delivery: Delivery) -> dict[str, Any]:
+    """What [delivery] would say."""
+    words: dict[str, Any] = {"size": [delivery.size.width, delivery.size.height]}
+    for field in fields(Delivery)[1:]:
+        value = getattr(delivery, field.name)
+        if value != field.default:
+            words[field.name] = value
+    return words

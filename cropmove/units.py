@@ -1,0 +1,212 @@
+"""Names for numbers: rates, times, shares of a still, rasters. They enter and leave here.
+
+Rates are exact fractions, times are whole frames, sizes are pixels; "24000/1001", "0.5 s",
+"50%" and "hd" are only names for them.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+
+from cropmove.errors import complain, unknown_word
+from cropmove.geometry import Size, finite
+
+__all__ = [
+    "RASTERS",
+    "Raster",
+    "duration",
+    "length",
+    "raster",
+    "rate",
+    "rate_text",
+    "seconds_text",
+    "whole",
+]
+
+_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+_SHARE = re.compile(rf"\s*({_NUMBER})\s*%\s*")
+_SECONDS = re.compile(rf"\s*({_NUMBER})\s*(?:s|sec|seconds?)\s*")
+_RATIO = re.compile(r"\s*(\d+)\s*/\s*(\d+)\s*")
+FASTEST = 1000
+
+
+def whole(value: float | Fraction) -> int:
+    """The nearest whole number, half-way ties to the even one: the only rounding of counts.
+
+    Source: NIST Handbook 44, section 10.3 (rounding off).
+
+    Examples
+    --------
+    >>> whole(2.5), whole(3.5), whole(Fraction(11, 4))
+    (2, 4, 3)
+    """
+    return round(value)
+
+
+def rate(value: object) -> Fraction:
+    """A frame rate as an exact fraction, from 24, "24000/1001" or the usual 23.976.
+
+    A decimal that is a whole rate × 1000/1001 to three digits is taken for that fraction
+    (ITU-R BT.709-6 and SMPTE ST 274 list 60, 30 and 24 over 1.001).
+
+    Raises
+    ------
+    InputError
+        Where it is no number, or not above 0 and at most 1000.
+
+    Examples
+    --------
+    >>> rate(24), rate("24000/1001"), rate(23.976), rate(12.5)
+    (Fraction(24, 1), Fraction(24000, 1001), Fraction(24000, 1001), Fraction(25, 2))
+    """
+    rule = f"a rate is a number of frames a second, above 0 and at most {FASTEST}"
+    remedy = 'write fps = 24, or fps = "24000/1001"'
+    ratio = _RATIO.fullmatch(value) if isinstance(value, str) else None
+    if ratio and int(ratio[2]):
+        exact = Fraction(int(ratio[1]), int(ratio[2]))
+    elif isinstance(value, (int, float, Fraction)) and not isinstance(value, bool):
+        exact = value if isinstance(value, Fraction) else _exact(finite("", value))
+    else:
+        raise complain("", value, rule, remedy)
+    if not 0 < exact <= FASTEST:
+        raise complain("", value, rule, remedy)
+    return exact
+
+
+def _exact(decimal: float) -> Fraction:
+    pulled_down = Fraction(whole(decimal * 1.001) * 1000, 1001)
+    if decimal != whole(decimal) and abs(float(pulled_down) - decimal) < 0.006:
+        return pulled_down
+    return Fraction(str(decimal))
+
+
+def rate_text(value: Fraction) -> str:
+    """A rate as it is written in a shot file.
+
+    Examples
+    --------
+    >>> rate_text(Fraction(24)), rate_text(Fraction(24000, 1001))
+    ('24', '24000/1001')
+    """
+    return str(value)
+
+
+def duration(value: object, fps: Fraction) -> int:
+    """A length of time in whole frames, from frames (12) or seconds ("0.5 s").
+
+    Raises
+    ------
+    InputError
+        Where it is neither a whole number of frames from 0 up nor seconds from 0 up.
+
+    Examples
+    --------
+    >>> duration(12, Fraction(24)), duration("0.5 s", Fraction(24))
+    (12, 12)
+    """
+    rule = "a time is a whole number of frames, or seconds; never below 0"
+    remedy = 'write frames, such as 12, or seconds, such as "0.5 s"'
+    match = _SECONDS.fullmatch(value) if isinstance(value, str) else None
+    if match:
+        frames = whole(Fraction(match[1]) * fps)
+    elif isinstance(value, int) and not isinstance(value, bool):
+        frames = value
+    else:
+        raise complain("", value, rule, remedy)
+    if frames < 0:
+        raise complain("", value, rule, remedy)
+    return frames
+
+
+def seconds_text(frames: int, fps: Fraction) -> str:
+    """Frames as seconds, for people.
+
+    Examples
+    --------
+    >>> seconds_text(49, Fraction(24))
+    '2.042 s'
+    """
+    return f"{float(frames / fps):.4g} s"
+
+
+def length(value: object, whole_side: int | None) -> float:
+    """A length on the still in pixels, from pixels (1400.5) or a share of its side ("50%").
+
+    Parameters
+    ----------
+    value : number or str
+    whole_side : int or None
+        The side that is 100 %, in pixels; None where the still is not known.
+
+    Raises
+    ------
+    InputError
+        Where it is neither, or a share of a still that is not known.
+
+    Examples
+    --------
+    >>> length(1400.5, 6000), length("25%", 6000)
+    (1400.5, 1500.0)
+    """
+    share = _SHARE.fullmatch(value) if isinstance(value, str) else None
+    if share and whole_side is None:
+        rule = "a share needs a still to be a share of"
+        raise complain("", value, rule, "write pixels, or [shot] still_size = [width, height]")
+    if share and whole_side is not None:
+        return float(Fraction(share[1]) * whole_side / 100)
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return finite("", value)
+    rule = "a length is pixels of the still, or a share of it"
+    raise complain("", value, rule, 'write a number, such as 1400.5, or a share, such as "50%"')
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Raster:
+    """A delivery size that has a name, and where that name is written down."""
+
+    name: str
+    size: Size
+    source: str
+
+
+_HD = "ITU-R BT.709-6; SMPTE ST 274"
+_UHD = "ITU-R BT.2020-2; SMPTE ST 2036-1"
+_CINEMA = "SMPTE ST 428-1; DCI Digital Cinema System Specification"
+
+RASTERS: dict[str, Raster] = {
+    entry.name: entry
+    for entry in (
+        Raster(name="hd", size=Size(1920, 1080), source=_HD),
+        Raster(name="uhd", size=Size(3840, 2160), source=_UHD),
+        Raster(name="8k uhd", size=Size(7680, 4320), source=_UHD),
+        Raster(name="2k full", size=Size(2048, 1080), source=_CINEMA),
+        Raster(name="2k flat", size=Size(1998, 1080), source=_CINEMA),
+        Raster(name="2k scope", size=Size(2048, 858), source=_CINEMA),
+        Raster(name="4k full", size=Size(4096, 2160), source=_CINEMA),
+        Raster(name="4k flat", size=Size(3996, 2160), source=_CINEMA),
+        Raster(name="4k scope", size=Size(4096, 1716), source=_CINEMA),
+    )
+}
+"""Every named raster. Scope is 2.387, not 2.39 exactly: the containers say so."""
+
+
+def raster(name: str) -> Size:
+    """The size of a named raster; the two words of a name may stand in either order.
+
+    Raises
+    ------
+    InputError
+        Where no raster has that name; the nearest is named.
+
+    Examples
+    --------
+    >>> raster("hd"), raster("Flat 2K")
+    (Size(width=1920, height=1080), Size(width=1998, height=1080))
+    """
+    words = name.lower().split()
+    for known in (" ".join(words), " ".join(reversed(words))):
+        if known in RASTERS:
+            return RASTERS[known].size
+    raise unknown_word("", name, RASTERS, "a named raster")
