@@ -16,6 +16,7 @@ __all__ = ["make_folder", "place_new", "speaking_plainly", "write_whole"]
 _REMEDIES = {
     errno.ENOSPC: "free some room on that disk, or give another folder with --out",
     errno.EDQUOT: "free some of your quota, or give another folder with --out",
+    errno.EFBIG: "that disk takes no file so large: give another folder with --out",
     errno.EROFS: "that disk is read-only: give another folder with --out",
     errno.EACCES: "ask for the right to write there, or give another folder with --out",
     errno.EPERM: "ask for the right to write there, or give another folder with --out",

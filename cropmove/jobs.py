@@ -6,13 +6,13 @@ import csv
 import io
 import os
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from pathlib import Path
 from textwrap import fill
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from cropmove.checks.finding import Finding, frames_text
 from cropmove.checks.registry import faults_left, findings_of
@@ -21,6 +21,13 @@ from cropmove.files import make_folder, place_new
 from cropmove.planning import Wish, plan
 from cropmove.shot import Shot
 from cropmove.shotfile import dumps, load, save, survey_of
+
+if TYPE_CHECKING:
+    from cropmove.render.encode import Encoding
+    from cropmove.render.look import Look
+    from cropmove.render.made import Made
+    from cropmove.render.orders import Order
+    from cropmove.render.sequence import Outcome
 
 __all__ = [
     "COLUMNS",
@@ -165,19 +172,16 @@ def render(
     MachineError
         Where the disk will not have it. Frames that are there are whole.
     """
-    from cropmove.picture.resample import is_compiled, warm_up
-    from cropmove.render.encode import Encoding
+    from cropmove.render.look import encoding_for, look_of
     from cropmove.render.made import Made, State
-    from cropmove.render.orders import look_of, orders_of
-    from cropmove.render.sequence import carry_out, pieces_of
+    from cropmove.render.orders import orders_of
 
     _refuse_faults(shot, allow)
-    delivery = shot.delivery
-    encoding = Encoding(format=delivery.format, depth=delivery.depth, quality=delivery.quality)
+    encoding = encoding_for(shot.delivery)
     folder = Path(out) if out is not None else Path(f"{shot.name}_frames")
     course = shot.course()
-    wanted = len(course) if frames is None else len(set(frames := tuple(frames)))
-    orders = orders_of(shot, course, frames, encoding.format.suffix)
+    chosen = range(1, len(course) + 1) if frames is None else sorted(set(frames))
+    orders = orders_of(shot, course, chosen, encoding.format.suffix)
     make_folder(folder)
     made = Made(folder / f"{shot.name}.made.jsonl")
     states = made.states((order.file, order.inputs) for order in orders)
@@ -185,35 +189,48 @@ def render(
     if foreign and not overwrite:
         raise _not_ours(folder, foreign)
     todo = [order for order in orders if states[order.file] is not State.CURRENT]
-    if todo and say and not is_compiled():
-        say("first run on this machine: getting the picture engine ready, some ten seconds, once")
-    if todo:
-        warm_up()
-    count = workers or _processors()
-    pieces = pieces_of(todo)
-    done, trouble, began = 0, {}, time.perf_counter()
-    with nullcontext(executor) if executor else ThreadPoolExecutor(count) as pool:
-        for outcome in carry_out(
-            pieces,
-            look=look_of(shot, encoding),
-            encoding=encoding,
-            made=made,
-            pool=pool,
-            workers=count,
-        ):
-            done += outcome.written
-            if outcome.error:
-                trouble.update({str(c): c for c in outcome.error.complaints})
-            if progress:
-                progress(Progress(done=done, total=len(todo), seconds=time.perf_counter() - began))
+    began, done, trouble = time.perf_counter(), 0, {}
+    for outcome in _worked(
+        todo, look_of(shot.delivery, course, encoding), encoding, made, workers, executor, say
+    ):
+        done += outcome.written
+        if outcome.error:
+            trouble.update({str(complaint): complaint for complaint in outcome.error.complaints})
+        if progress:
+            progress(Progress(done=done, total=len(todo), seconds=time.perf_counter() - began))
     return Rendered(
         out=folder,
         made=done,
         kept=len(orders) - len(todo),
-        without_still=wanted - len(orders),
+        without_still=len(chosen) - len(orders),
         seconds=time.perf_counter() - began,
         trouble=tuple(trouble.values()),
     )
+
+
+def _worked(
+    todo: Sequence[Order],
+    look: Look,
+    encoding: Encoding,
+    made: Made,
+    workers: int | None,
+    executor: Executor | None,
+    say: Callable[[str], None] | None,
+) -> Iterator[Outcome]:
+    """The orders carried out; the engine is woken only where there is something to do."""
+    if not todo:
+        return
+    from cropmove.picture.resample import is_compiled, warm_up
+    from cropmove.render.sequence import carry_out, pieces_of
+
+    if say and not is_compiled():
+        say("first run on this machine: the picture engine is made ready, once (some ten seconds)")
+    warm_up()
+    count = workers or _processors()
+    with nullcontext(executor) if executor else ThreadPoolExecutor(count) as pool:
+        yield from carry_out(
+            pieces_of(todo), look=look, encoding=encoding, made=made, pool=pool, workers=count
+        )
 
 
 def _refuse_faults(shot: Shot, allow: Iterable[str]) -> None:

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from math import hypot
+from math import floor, hypot
 
-from cropmove.errors import complain, placed
+from cropmove.errors import InputError, complain, placed, unknown_word
 from cropmove.geometry import Size
 from cropmove.move.ease import ease_named
 from cropmove.move.framing import Framing
-from cropmove.move.key import Key, Leg, legs
+from cropmove.move.key import LONGEST, Key, Leg, legs
 from cropmove.move.simple import Ends, Room, calm_share, hold, pan, pull_out, push_in
-from cropmove.shot import Delivery, Shot, Stills
+from cropmove.shot import Delivery, Shot, Stills, held
 from cropmove.units import duration, length, raster, rate, rate_text, seconds_text, whole
 
 __all__ = ["MOVES", "Wish", "plan"]
@@ -83,6 +83,7 @@ def plan(name: str, stills: Stills, wish: Wish) -> tuple[Shot, str]:
     """
     if stills.size is None:
         raise complain("stills", "", "a move is made inside a still", "name stills that are there")
+    asked = _asked(wish)
     with placed("--size"):
         delivery = Delivery(size=_size(wish.size))
     with placed("--fps"):
@@ -90,8 +91,7 @@ def plan(name: str, stills: Stills, wish: Wish) -> tuple[Shot, str]:
     frames = _frames(stills, wish, fps)
     room = Room(still=stills.size, delivery=delivery.size)
     goal = _goal(wish, frames, fps)
-    with placed(_option(_asked(wish)[0])):
-        first, last = _ends(room, wish, goal, fps)
+    first, last = _ends(room, wish, goal, fps, _option(asked[0]))
     keys = _keys(first, last, goal)
     photographed = 0 if len(stills) == 1 else len(stills) * wish.on
     shot = Shot(
@@ -103,11 +103,19 @@ def plan(name: str, stills: Stills, wish: Wish) -> tuple[Shot, str]:
         fps=fps,
         frames=None if frames == max(photographed, keys[-1].frame) else frames,
     )
+    _keep_inside(shot, room)
     return shot, _sentence(shot, room, wish)
 
 
 def _asked(wish: Wish) -> list[str]:
     """The moves that are asked for, checked to be one move."""
+    if (wish.start is None) != (wish.end is None):
+        rule = "an exact move has both its ends"
+        raise complain("--from, --to", "", rule, "give both, each as X,Y,WIDTH")
+    for move, ways in (("pan", ("left", "right")), ("tilt", ("up", "down"))):
+        way = getattr(wish, move)
+        if way is not None and way not in ways:
+            raise unknown_word(_option(move), way, ways, f"the way of a {move}")
     asked = [move for move in MOVES if getattr(wish, move) not in (None, False)]
     options = ", ".join(_option(move) for move in MOVES)
     if not asked:
@@ -116,9 +124,12 @@ def _asked(wish: Wish) -> list[str]:
         value = " ".join(_option(move) for move in asked)
         rule = "a shot is one move; only a pan and a tilt go together"
         raise complain("move", value, rule, "choose one, or give --from and --to")
-    if (wish.start is None) != (wish.end is None):
-        rule = "an exact move has both its ends"
-        raise complain("--from, --to", "", rule, "give both, each as X,Y,WIDTH")
+    if wish.width is not None and asked[0] not in ("pan", "tilt", "hold"):
+        rule = f"{_option(asked[0])} has its own widths"
+        raise complain("--width", wish.width, rule, "leave it out; pan, tilt and hold take one")
+    if wish.at is not None and asked == ["start"]:
+        rule = "an exact move says where it goes"
+        raise complain("--at", ",".join(wish.at), rule, "leave it out")
     return asked
 
 
@@ -127,6 +138,8 @@ def _option(move: str) -> str:
 
 
 def _frames(stills: Stills, wish: Wish, fps: Fraction) -> int:
+    with placed("--on"):
+        held(wish.on)
     lasting = len(stills) * wish.on if len(stills) > 1 else None
     if wish.seconds is not None and wish.frames is not None:
         rule = "a length is given once"
@@ -140,6 +153,9 @@ def _frames(stills: Stills, wish: Wish, fps: Fraction) -> int:
     frames = whole(frames)
     if frames < 2 and not wish.hold:
         raise complain("--frames", frames, "a move has at least 2 frames", "make it longer")
+    if not 1 <= frames <= LONGEST:
+        rule = f"a shot is 1 to {LONGEST:,} frames long"
+        raise complain("--frames", frames, rule, "give, say, 48")
     if lasting and frames > lasting:
         rule = f"{len(stills)} stills held for {wish.on} last {lasting} frames"
         remedy = f"ask for at most {lasting} frames ({seconds_text(lasting, fps)}), or more --on"
@@ -165,34 +181,41 @@ def _moment(text: str | None, fps: Fraction) -> int | None:
     return duration(int(text) if text.strip().isdecimal() else text, fps)
 
 
-def _ends(room: Room, wish: Wish, goal: Key, fps: Fraction) -> Ends:
-    across, down = room.still.width, room.still.height
-    at = (length(_plain(wish.at[0]), across), length(_plain(wish.at[1]), down)) if wish.at else None
-    width = length(_plain(wish.width), across) if wish.width else None
-    if wish.push_in is not None:
-        return push_in(room, wish.push_in, at)
-    if wish.pull_out is not None:
-        return pull_out(room, wish.pull_out, at)
-    if wish.hold:
-        return hold(room, width, at)
+def _ends(room: Room, wish: Wish, goal: Key, fps: Fraction, option: str) -> Ends:
+    with placed("--at"):
+        at = _place(wish.at, room) if wish.at else None
+    with placed("--width"):
+        width = length(_plain(wish.width), room.still.width) if wish.width else None
+        if width is not None:
+            width = hold(room, width)[0].width
     if wish.start is not None and wish.end is not None:
-        return room.within(_framing(wish.start, room)), room.within(_framing(wish.end, room))
-    leg = Leg((Key(frame=1, framing=goal.framing), goal))
-    share = calm_share(leg.ease, leg.steps, leg.ease_lengths, fps)
-    return pan(room, _way(wish), share, width, at)
+        return _exact("--from", wish.start, room), _exact("--to", wish.end, room)
+    with placed(option):
+        if wish.push_in is not None:
+            return push_in(room, wish.push_in, at)
+        if wish.pull_out is not None:
+            return pull_out(room, wish.pull_out, at)
+        if wish.hold:
+            return hold(room, width, at)
+        leg = Leg((Key(frame=1, framing=goal.framing), goal))
+        share = calm_share(leg.ease, leg.steps, leg.ease_lengths, fps)
+        return pan(room, _way(wish), share, width, at)
 
 
 def _way(wish: Wish) -> str:
     return " ".join(way for way in (wish.tilt, wish.pan) if way)
 
 
-def _framing(words: Sequence[str], room: Room) -> Framing:
-    x, y, width = words
-    return Framing(
-        x=length(_plain(x), room.still.width),
-        y=length(_plain(y), room.still.height),
-        width=length(_plain(width), room.still.width),
-    )
+def _place(words: Sequence[str], room: Room) -> tuple[float, float]:
+    x, y = words
+    return length(_plain(x), room.still.width), length(_plain(y), room.still.height)
+
+
+def _exact(option: str, words: Sequence[str], room: Room) -> Framing:
+    with placed(option):
+        x, y = _place(words[:2], room)
+        width = length(_plain(words[2]), room.still.width)
+        return room.within(Framing(x=x, y=y, width=width))
 
 
 def _keys(first: Framing, last: Framing, goal: Key) -> tuple[Key, ...]:
@@ -202,6 +225,20 @@ def _keys(first: Framing, last: Framing, goal: Key) -> tuple[Key, ...]:
     keys = (start, replace(goal, framing=last))
     legs(keys)
     return keys
+
+
+def _keep_inside(shot: Shot, room: Room) -> None:
+    """Refuse an ease that runs past the ends of the move and there leaves the still."""
+    ease = shot.keys[-1].ease
+    if ease is None or not ease.overshoots:
+        return
+    try:
+        for framing in map(Framing.from_row, shot.course().rows):
+            room.within(framing)
+    except InputError:
+        rule = "this ease runs past the ends of the move, where the still is left or enlarged"
+        remedy = "take another ease, or a smaller move with --from and --to"
+        raise complain("--ease", ease.name, rule, remedy) from None
 
 
 def _size(text: str) -> Size:
@@ -227,7 +264,8 @@ def _sentence(shot: Shot, room: Room, wish: Wish) -> str:
     first, last = shot.keys[0].framing, shot.keys[-1].framing
     frames = shot.length
     lasts = f"{frames} frames ({seconds_text(frames, shot.fps)} at {rate_text(shot.fps)})"
-    closest = f"{room.closest:.6g} px wide ({room.most:.4g} times nearer than the widest)"
+    most = floor(room.most * 1000) / 1000
+    closest = f"{room.closest:.6g} px wide ({most:g} times nearer than the widest)"
     if len(shot.keys) == 1:
         what = f"hold: {first.width:.6g} px wide for {lasts}"
     elif first.width != last.width:

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 
 __all__ = ["Teller"]
 
+STOPPED = 130
+"""The exit code of a program that the user stopped."""
+
 EVERY = 5.0
 """Seconds between plain lines."""
 
@@ -34,8 +37,11 @@ class Teller:
     def __enter__(self) -> Teller:
         return self
 
-    def __exit__(self, *_: Any) -> None:
+    def __exit__(self, kind: type[BaseException] | None, *_: Any) -> None:
         self._close_line()
+        if kind is KeyboardInterrupt:
+            self.say("stopped: the frames that are there are whole; the same command goes on")
+            sys.exit(STOPPED)
 
     def say(self, text: str) -> None:
         """One line."""

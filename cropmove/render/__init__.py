@@ -1,0 +1,1 @@
+"""Stills in, frames out."""

@@ -1,0 +1,338 @@
+"""The whole job beside its peers, in one run: 24-megapixel JPEG stills in, 1080p frames out.
+
+    python tests/benchmarks/bench_render.py [--rounds 3] [--frames 48] [--save docs/performance.md]
+
+Each pipeline runs in a process of its own, in turn, for several rounds; a table gives the ratios
+of the medians. The clock runs from the first decode to the last file written; imports and the
+one-time compile are outside it for all alike. Files are kept in memory where the system offers that.
+
+The peers are straightforward two-thread scripts. OpenCV and libvips crop on whole pixels and average
+code values, which is less than the job asks: they jitter by up to half a pixel and darken fine
+patterns. Pillow's box is exact, in code values.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import platform
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from itertools import groupby
+from pathlib import Path
+
+import numpy as np
+
+SIZE = (1920, 1080)
+STILL = (6000, 4000)
+WIDTHS = (5600.0, 2600.0)
+WORKERS = 2
+JOBS = {"a new still each frame": 1, "on twos": 2, "one still": 0}
+"""Frames a still is held; 0 for one still throughout."""
+
+Box = tuple[float, float, float, float]
+Work = list[tuple[Path, list[tuple[Box, Path]]]]
+"""Stills, and what is to be made of each."""
+
+
+# ---------------------------------------------------------------- stills and the work
+
+
+def make_stills(folder: Path, count: int, distinct: int = 4) -> None:
+    """Stills that compress like photographs: detail that falls off with its fineness, and grain."""
+    import simplejpeg
+
+    rng = np.random.default_rng(24)
+    for number in range(distinct):
+        spectrum = np.fft.rfft2(rng.standard_normal((2000, 3000)))
+        fy, fx = np.fft.fftfreq(2000)[:, None], np.fft.rfftfreq(3000)[None]
+        soft = np.fft.irfft2(spectrum / np.maximum(np.hypot(fx, fy), 2e-4) ** 1.1, s=(2000, 3000))
+        grey = np.kron(soft / soft.std() * 45 + 120, np.ones((2, 2)))
+        tint = np.array([1.05, 1.0, 0.9])
+        pixels = grey[..., None] * tint + rng.normal(0, 2.5, (4000, 6000, 1))
+        codes = np.clip(pixels, 0, 255).astype(np.uint8)
+        data = simplejpeg.encode_jpeg(codes, quality=93, colorsubsampling="420")
+        (folder / f"still_{number + 1:03d}.jpg").write_bytes(data)
+    for number in range(distinct, count):
+        os.link(
+            folder / f"still_{number % distinct + 1:03d}.jpg",
+            folder / f"still_{number + 1:03d}.jpg",
+        )
+
+
+def shot_text(stills: str, frames: int, held: int, fmt: str = "png", depth: int = 8) -> str:
+    """The shot that all pipelines render: a push in that drifts across."""
+    return (
+        f'[shot]\nstills = "{stills}"\non = {held or 1}\nframes = {frames}\n'
+        f'[delivery]\nsize = {list(SIZE)}\nformat = "{fmt}"\ndepth = {depth}\n'
+        f"[[key]]\nframe = 1\ncentre = [2900, 1990]\nwidth = {WIDTHS[0]}\n"
+        f"[[key]]\nframe = {frames}\ncentre = [3300, 2210]\nwidth = {WIDTHS[1]}\n"
+    )
+
+
+def work_of(shot_file: Path, out: Path) -> Work:
+    """The same course for every peer, as boxes."""
+    import cropmove
+
+    shot = cropmove.load(shot_file)
+    course = shot.course()
+    frames = [
+        (
+            shot.stills.refs[course.still[frame - 1] - 1].path,
+            (course[frame].box(course.delivery), out / f"frame.{frame:04d}.png"),
+        )
+        for frame in range(1, len(course) + 1)
+    ]
+    return [(p, [item for _, item in group]) for p, group in groupby(frames, key=lambda f: f[0])]
+
+
+def spread(work: Work, decode: Callable, frame: Callable) -> None:
+    """Two threads: on different stills, or on different frames where there is only one."""
+    with ThreadPoolExecutor(WORKERS) as pool:
+        if len(work) == 1:
+            path, items = work[0]
+            still = decode(path)
+            list(pool.map(lambda item: frame(still, *item), items))
+            return
+
+        def one(job: tuple[Path, list[tuple[Box, Path]]]) -> None:
+            still = decode(job[0])
+            for item in job[1]:
+                frame(still, *item)
+
+        list(pool.map(one, work))
+
+
+# ---------------------------------------------------------------- the pipelines
+
+
+def run_cropmove(shot_file: Path, out: Path) -> Callable[[], None]:
+    import cropmove
+    from cropmove import jobs
+    from cropmove.picture.resample import warm_up
+
+    warm_up()
+    shot = cropmove.load(shot_file)
+    return lambda: jobs.render(shot, out=out, workers=WORKERS)
+
+
+def run_pillow(shot_file: Path, out: Path) -> Callable[[], None]:
+    from PIL import Image
+
+    def decode(path: Path):
+        image = Image.open(path)
+        image.load()
+        return image
+
+    def frame(still, box: Box, path: Path) -> None:
+        still.resize(SIZE, Image.Resampling.LANCZOS, box=box).save(path, compress_level=1)
+
+    work = work_of(shot_file, out)
+    return lambda: spread(work, decode, frame)
+
+
+def run_opencv(shot_file: Path, out: Path) -> Callable[[], None]:
+    import cv2
+
+    cv2.setNumThreads(1)
+
+    def frame(still, box: Box, path: Path) -> None:
+        left, top, right, bottom = map(round, box)
+        small = cv2.resize(still[top:bottom, left:right], SIZE, interpolation=cv2.INTER_AREA)
+        cv2.imwrite(str(path), small, [cv2.IMWRITE_PNG_COMPRESSION, 1])
+
+    work = work_of(shot_file, out)
+    return lambda: spread(work, lambda path: cv2.imread(str(path)), frame)
+
+
+def run_libvips(shot_file: Path, out: Path) -> Callable[[], None]:
+    os.environ["VIPS_CONCURRENCY"] = "1"
+    import pyvips
+
+    pyvips.cache_set_max(0)
+
+    def decode(path: Path):
+        # Decoded whole where it serves several frames, streamed where it serves one.
+        image = pyvips.Image.new_from_file(str(path), access="sequential")
+        return image if held == 1 else image.copy_memory()
+
+    def frame(still, box: Box, path: Path) -> None:
+        left, top, right, bottom = map(round, box)
+        part = still.crop(left, top, right - left, bottom - top)
+        small = part.resize(SIZE[0] / part.width, vscale=SIZE[1] / part.height, kernel="lanczos3")
+        small.pngsave(str(path), compression=1)
+
+    work = work_of(shot_file, out)
+    held = max(len(items) for _, items in work)
+    return lambda: spread(work, decode, frame)
+
+
+PIPELINES = {
+    "cropmove": run_cropmove,
+    "libvips": run_libvips,
+    "OpenCV": run_opencv,
+    "Pillow": run_pillow,
+}
+
+
+def alone(name: str, shot_file: str, out: str) -> None:
+    """Run one pipeline in this process and print what it took."""
+    folder = Path(out)
+    folder.mkdir(parents=True, exist_ok=True)
+    job = PIPELINES[name](Path(shot_file), folder)
+    began = time.perf_counter()
+    job()
+    seconds = time.perf_counter() - began
+    made = len([p for p in folder.iterdir() if p.suffix in (".png", ".tif")])
+    peak = _peak_megabytes()
+    print(json.dumps({"seconds": seconds, "frames": made, "peak": peak}))
+
+
+def _peak_megabytes() -> float:
+    """Of this process alone: Linux's resource usage also counts the process that started it."""
+    status = Path("/proc/self/status")
+    if status.exists():
+        line = next(line for line in status.read_text().splitlines() if line.startswith("VmHWM"))
+        return int(line.split()[1]) / 1024
+    import resource
+
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+
+
+# ---------------------------------------------------------------- the table
+
+
+def measured(name: str, shot_file: Path, out: Path, frames: int) -> tuple[float, float]:
+    """Seconds and peak megabytes of one run, its frames counted and removed."""
+    done = subprocess.run(
+        [sys.executable, __file__, "--alone", name, str(shot_file), str(out)],
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    told = json.loads(done.stdout.splitlines()[-1])
+    if told["frames"] != frames:
+        raise SystemExit(f"{name} made {told['frames']} of {frames} frames")
+    for path in out.iterdir():
+        path.unlink()
+    return told["seconds"], told["peak"]
+
+
+def stages(still: Path, rounds: int = 7) -> dict[str, float]:
+    """Milliseconds of each part of a cropmove frame, on one thread: medians."""
+    from cropmove.move.framing import Framing
+    from cropmove.geometry import Size
+    from cropmove.picture.kernels import DEFAULT_KERNEL
+    from cropmove.render.encode import Encoding, encode
+    from cropmove.render.frame import frame_of
+    from cropmove.render.look import Look
+    from cropmove.stills.find import StillRef
+    from cropmove.stills.read import read_pixels
+
+    ref = StillRef(path=still)
+    look = Look(delivery=Size(*SIZE), kernel=DEFAULT_KERNEL)
+    framing = Framing(x=3000.3, y=2000.7, width=3815.7)
+    png = Encoding(format="png")
+    pixels = read_pixels(ref)
+    picture = frame_of(pixels, framing, look)
+    content = encode(picture, png)
+    target = still.with_name("stage.png")
+    parts = {
+        "decode": lambda: read_pixels(ref, out=pixels),
+        "resample": lambda: frame_of(pixels, framing, look),
+        "encode": lambda: encode(picture, png),
+        "write": lambda: target.write_bytes(content),
+    }
+    times = {name: _median_ms(part, rounds) for name, part in parts.items()}
+    target.unlink()
+    return times
+
+
+def _median_ms(part: Callable[[], object], rounds: int) -> float:
+    times = []
+    for _ in range(rounds):
+        began = time.perf_counter()
+        part()
+        times.append(time.perf_counter() - began)
+    return statistics.median(times) * 1000
+
+
+def machine() -> str:
+    cpu = platform.processor() or platform.machine()
+    info = Path("/proc/cpuinfo")
+    if info.exists():
+        names = [
+            line.split(":")[1].strip()
+            for line in info.read_text().splitlines()
+            if "model name" in line
+        ]
+        cpu = names[0] if names else cpu
+    return f"{os.cpu_count()} x {cpu}, Python {platform.python_version()}, {platform.system()}"
+
+
+def main() -> None:
+    options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    options.add_argument("--rounds", type=int, default=3)
+    options.add_argument("--frames", type=int, default=48)
+    options.add_argument("--peers", default="libvips,OpenCV,Pillow")
+    options.add_argument("--save", type=Path)
+    options.add_argument("--alone", nargs=3)
+    chosen = options.parse_args()
+    if chosen.alone:
+        alone(*chosen.alone)
+        return
+    base = Path("/dev/shm") if Path("/dev/shm").is_dir() else None
+    with tempfile.TemporaryDirectory(dir=base) as name:
+        lines = compare(Path(name), chosen.rounds, chosen.frames, chosen.peers.split(","))
+    print("\n".join(lines))
+    if chosen.save:
+        chosen.save.write_text("\n".join(lines) + "\n")
+
+
+def compare(folder: Path, rounds: int, frames: int, peers: list[str]) -> list[str]:
+    (folder / "stills").mkdir()
+    make_stills(folder / "stills", frames)
+    names = ["cropmove", *peers]
+    lines = [
+        f"Measured on {machine()}; medians of {rounds} rounds of {frames} frames, two threads.",
+        "",
+        "| job | " + " | ".join(f"{n}, frames/s" for n in names) + " | "
+        + " | ".join(f"times {n}" for n in peers) + " | peak MB (" + ", ".join(names) + ") |",
+        "|---" * (2 * len(names) + 1) + "|",
+    ]  # fmt: skip
+    pace = {}
+    for job, held in JOBS.items():
+        shot = folder / f"job{held}.toml"
+        stills = "stills" if held else "stills/still_001.jpg"
+        shot.write_text(shot_text(stills, frames, held))
+        taken: dict[str, list[tuple[float, float]]] = {n: [] for n in names}
+        for _ in range(rounds):
+            for n in names:
+                taken[n].append(measured(n, shot, folder / "out", frames))
+        seconds = {n: statistics.median(t for t, _ in taken[n]) for n in names}
+        peaks = {n: max(peak for _, peak in taken[n]) for n in names}
+        pace[held] = seconds["cropmove"] / frames
+        lines.append(
+            f"| {job} | "
+            + " | ".join(f"{frames / seconds[n]:.1f}" for n in names) + " | "
+            + " | ".join(f"{seconds[n] / seconds['cropmove']:.2f}" for n in peers) + " | "
+            + ", ".join(f"{peaks[n]:.0f}" for n in names) + " |"
+        )  # fmt: skip
+    parts = stages(folder / "stills" / "still_001.jpg")
+    lines += ["", "| stage of a frame, one thread | ms |", "|---|---|"]
+    lines += [f"| {name} | {ms:.1f} |" for name, ms in parts.items()]
+    whole = sum(parts.values()) / WORKERS
+    lines += [
+        "",
+        f"Sum of the parts over {WORKERS} threads: {whole:.1f} ms a frame; the pipeline with a new "
+        f"still each frame takes {pace[1] * 1000:.1f} ms: {whole / (pace[1] * 1000):.2f} of the parts' pace.",
+    ]
+    return lines
+
+
+if __name__ == "__main__":
+    main()

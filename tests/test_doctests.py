@@ -1,0 +1,29 @@
+"""Every example in a docstring gives what it says it gives."""
+
+import doctest
+from importlib import import_module
+from pkgutil import walk_packages
+
+import cropmove
+import pytest
+
+MODULES = sorted(
+    module.name
+    for module in walk_packages(cropmove.__path__, "cropmove.")
+    if not module.name.endswith("__main__")
+)
+
+
+@pytest.mark.parametrize("name", MODULES)
+def test_examples_hold(name: str) -> None:
+    module = import_module(name)
+    failures, _ = doctest.testmod(module, optionflags=doctest.NORMALIZE_WHITESPACE)
+    assert failures == 0
+
+
+def test_there_are_examples() -> None:
+    finder = doctest.DocTestFinder()
+    examples = sum(
+        len(test.examples) for name in MODULES for test in finder.find(import_module(name))
+    )
+    assert examples > 60

@@ -1,0 +1,242 @@
+"""What a user can ask for, asked from Python on real files."""
+
+from __future__ import annotations
+
+import errno
+import json
+import os
+from concurrent.futures import ProcessPoolExecutor
+from fractions import Fraction
+from pathlib import Path
+
+import cropmove
+import numpy as np
+import pytest
+from cropmove import jobs
+from cropmove.errors import InputError, MachineError, MoveFault
+from cropmove.render import sequence
+from PIL import Image
+
+SHOT = """
+[shot]
+stills = "stills"
+on = 2
+[delivery]
+size = [64, 36]
+[[key]]
+frame = 1
+centre = ["50%", "50%"]
+width = "90%"
+[[key]]
+frame = 8
+width = 80
+"""
+
+
+@pytest.fixture
+def shot_file(tmp_path: Path) -> Path:
+    rng = np.random.default_rng(3)
+    (tmp_path / "stills").mkdir()
+    for number in range(1, 5):
+        pixels = rng.integers(0, 256, (120, 180, 3), dtype=np.uint8)
+        Image.fromarray(pixels).save(tmp_path / "stills" / f"set_{number}.jpg", quality=95)
+    path = tmp_path / "quay.toml"
+    path.write_text(SHOT)
+    return path
+
+
+def frames_in(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.glob("*.png"))
+
+
+def test_a_render_makes_every_frame_under_its_name(shot_file: Path, tmp_path: Path) -> None:
+    done = jobs.render(cropmove.load(shot_file), out=tmp_path / "out")
+    assert (done.made, done.kept) == (8, 0)
+    assert frames_in(tmp_path / "out") == [f"quay.{n:04d}.png" for n in range(1, 9)]
+    with Image.open(tmp_path / "out" / "quay.0008.png") as frame:
+        assert frame.size == (64, 36)
+
+
+def test_a_second_render_does_only_what_is_missing_or_out_of_date(
+    shot_file: Path, tmp_path: Path
+) -> None:
+    out = tmp_path / "out"
+    jobs.render(cropmove.load(shot_file), out=out)
+    again = jobs.render(cropmove.load(shot_file), out=out)
+    assert (again.made, again.kept) == (0, 8)
+    (out / "quay.0005.png").unlink()
+    assert jobs.render(cropmove.load(shot_file), out=out).made == 1
+    os.utime(tmp_path / "stills" / "set_2.jpg", (1, 1))  # shown in frames 3 and 4
+    assert jobs.render(cropmove.load(shot_file), out=out).made == 2
+    shot_file.write_text(SHOT.replace("width = 80", "width = 90"))
+    # The first framing stays: that frame is up to date.
+    assert jobs.render(cropmove.load(shot_file), out=out).made == 7
+
+
+def test_only_the_frames_asked_for_are_made(shot_file: Path, tmp_path: Path) -> None:
+    done = jobs.render(cropmove.load(shot_file), out=tmp_path / "out", frames=[3, 4, 4])
+    assert frames_in(done.out) == ["quay.0003.png", "quay.0004.png"]
+
+
+def test_a_file_that_cropmove_did_not_make_stops_the_render_before_it_begins(
+    shot_file: Path, tmp_path: Path
+) -> None:
+    out = tmp_path / "out"
+    out.mkdir()
+    (out / "quay.0004.png").write_bytes(b"painted by hand")
+    with pytest.raises(InputError, match="overwrite"):
+        jobs.render(cropmove.load(shot_file), out=out)
+    assert frames_in(out) == ["quay.0004.png"]
+    assert (out / "quay.0004.png").read_bytes() == b"painted by hand"
+    assert jobs.render(cropmove.load(shot_file), out=out, overwrite=True).made == 8
+
+
+def test_each_still_is_decoded_once_for_all_its_frames(
+    shot_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    decoded = []
+
+    def counted(still, *args, **kwargs):
+        decoded.append(still.name)
+        return real(still, *args, **kwargs)
+
+    real = sequence.read_pixels
+    monkeypatch.setattr(sequence, "read_pixels", counted)
+    jobs.render(cropmove.load(shot_file), out=tmp_path / "out")
+    assert sorted(decoded) == [f"set_{n}.jpg" for n in range(1, 5)]
+    decoded.clear()
+    shot_file.write_text(
+        SHOT.replace('"stills"', '"stills/set_1.jpg"').replace("frame = 8", "frame = 40")
+    )
+    assert jobs.render(cropmove.load(shot_file), out=tmp_path / "one").made == 40
+    assert decoded == ["set_1.jpg"]
+
+
+def test_no_more_stills_are_held_than_there_are_workers(
+    shot_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    arrays = set()
+    real = sequence.read_pixels
+
+    def counted(still, *args, **kwargs):
+        pixels = real(still, *args, **kwargs)
+        arrays.add(pixels.ctypes.data)
+        return pixels
+
+    monkeypatch.setattr(sequence, "read_pixels", counted)
+    jobs.render(cropmove.load(shot_file), out=tmp_path / "out", workers=1)
+    assert len(arrays) <= 2  # the one in use, and the one whose memory the next takes over
+
+
+def test_processes_serve_as_well_as_threads(shot_file: Path, tmp_path: Path) -> None:
+    shot = cropmove.load(shot_file)
+    jobs.render(shot, out=tmp_path / "threads")
+    with ProcessPoolExecutor(2) as pool:
+        done = jobs.render(shot, out=tmp_path / "processes", executor=pool, workers=2)
+    assert done.made == 8
+    for name in frames_in(tmp_path / "threads"):
+        one, other = (tmp_path / f / name for f in ("threads", "processes"))
+        assert one.read_bytes() == other.read_bytes()
+
+
+def test_a_damaged_still_spoils_its_own_frames_only(shot_file: Path, tmp_path: Path) -> None:
+    victim = tmp_path / "stills" / "set_3.jpg"
+    victim.write_bytes(victim.read_bytes()[:-2000])
+    done = jobs.render(cropmove.load(shot_file), out=tmp_path / "out")
+    assert done.made == 6
+    assert [complaint.where.endswith("set_3.jpg") for complaint in done.trouble] == [True]
+    assert "quay.0005.png" not in frames_in(tmp_path / "out")
+
+
+def test_a_fault_stops_the_render_unless_it_is_allowed_by_name(
+    shot_file: Path, tmp_path: Path
+) -> None:
+    shot_file.write_text(SHOT.replace("width = 80", "width = 40"))
+    shot = cropmove.load(shot_file)
+    with pytest.raises(MoveFault, match="allow enlarged"):
+        jobs.render(shot, out=tmp_path / "out")
+    assert not (tmp_path / "out").exists()
+    with pytest.raises(InputError, match="enlarged"):
+        jobs.render(shot, out=tmp_path / "out", allow=["enlargd"])
+    assert jobs.render(shot, out=tmp_path / "out", allow=["enlarged"]).made == 8
+
+
+def test_frames_that_have_a_still_are_made_where_the_lack_of_others_is_allowed(
+    shot_file: Path, tmp_path: Path
+) -> None:
+    shot_file.write_text(SHOT.replace("frame = 8", "frame = 11"))
+    done = jobs.render(cropmove.load(shot_file), out=tmp_path / "out", allow=["too-few-stills"])
+    assert (done.made, done.without_still) == (8, 3)
+
+
+def test_a_full_disk_leaves_whole_frames_and_says_so(
+    shot_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real = Path.replace
+
+    def full(self: Path, target: Path):
+        if target.name == "quay.0005.png":
+            raise OSError(errno.ENOSPC, "No space left on device")
+        return real(self, target)
+
+    monkeypatch.setattr(Path, "replace", full)
+    with pytest.raises(MachineError, match="No space left"):
+        jobs.render(cropmove.load(shot_file), out=tmp_path / "out", workers=1)
+    for name in frames_in(tmp_path / "out"):
+        Image.open(tmp_path / "out" / name).load()
+    assert not list((tmp_path / "out").glob(".*"))
+
+
+def test_an_interrupted_render_leaves_whole_frames_and_goes_on_later(
+    shot_file: Path, tmp_path: Path
+) -> None:
+    def stop(at: jobs.Progress) -> None:
+        if at.done >= 2:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        jobs.render(cropmove.load(shot_file), out=tmp_path / "out", workers=1, progress=stop)
+    there = frames_in(tmp_path / "out")
+    assert 2 <= len(there) < 8
+    assert not list((tmp_path / "out").glob(".*"))
+    done = jobs.render(cropmove.load(shot_file), out=tmp_path / "out")
+    assert (done.made, done.kept) == (8 - len(there), len(there))
+
+
+def test_progress_tells_of_every_frame_and_of_the_time_left(
+    shot_file: Path, tmp_path: Path
+) -> None:
+    told: list[jobs.Progress] = []
+    jobs.render(cropmove.load(shot_file), out=tmp_path / "out", progress=told.append)
+    assert told[-1].done == told[-1].total == 8
+    assert [at.done for at in told] == sorted(at.done for at in told)
+    assert told[-1].left == 0
+    assert told[0].rate > 0
+
+
+def test_a_profile_travels_from_the_still_into_the_frames(tmp_path: Path) -> None:
+    from imagecodecs import cms_profile
+
+    adobe = cms_profile(
+        "rgb", whitepoint=[0.3127, 0.329, 1], gamma=563 / 256,
+        primaries=[0.64, 0.33, 1, 0.21, 0.71, 1, 0.15, 0.06, 1],
+    )  # fmt: skip
+    (tmp_path / "stills").mkdir()
+    still = Image.new("RGB", (180, 120), (200, 100, 50))
+    still.save(tmp_path / "stills" / "set_1.jpg", quality=95, icc_profile=adobe)
+    path = tmp_path / "quay.toml"
+    path.write_text(SHOT.replace("on = 2", "frames = 1").replace("frame = 8", "frame = 2"))
+    done = jobs.render(cropmove.load(path), out=tmp_path / "out")
+    with Image.open(done.out / "quay.0001.png") as frame:
+        assert frame.info["icc_profile"] == adobe
+
+
+def test_the_shot_says_how_many_frames_it_has(shot_file: Path) -> None:
+    shot = cropmove.load(shot_file)
+    assert (shot.length, shot.fps, len(shot.stills)) == (8, Fraction(24), 4)
+
+
+def test_findings_as_json_are_plain_values(shot_file: Path) -> None:
+    shot_file.write_text(SHOT.replace("width = 80", "width = 40"))
+    findings = cropmove.check(cropmove.load(shot_file))
+    assert json.loads(json.dumps([f.to_json() for f in findings]))[0]["id"] == "enlarged"
