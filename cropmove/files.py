@@ -11,7 +11,7 @@ from typing import Any
 
 from cropmove.errors import Complaint, MachineError, complain
 
-__all__ = ["make_folder", "place_new", "speaking_plainly", "write_whole"]
+__all__ = ["make_folder", "place_new", "speaking_plainly", "write_whole", "writing_whole"]
 
 _REMEDIES = {
     errno.ENOSPC: "free some room on that disk, or give another folder with --out",
@@ -46,20 +46,16 @@ def make_folder(path: Path) -> None:
         path.mkdir(parents=True, exist_ok=True)
 
 
-def write_whole(
-    path: Path,
-    content: bytes | memoryview,
-    *,
-    before: Callable[[os.stat_result], Any] | None = None,
-) -> None:
-    """Write a file under a temporary name beside it, then give it its own, replacing what stood.
+@contextmanager
+def writing_whole(path: Path, *, before: Callable[[Path], Any] | None = None) -> Iterator[Path]:
+    """A temporary name beside a file, for writing under; at the end the file gets its own.
 
     Parameters
     ----------
     path : Path
-    content : bytes
+        What stands there is replaced.
     before : callable, optional
-        Called with the finished temporary file's stat, just before it gets its name.
+        Called with the finished temporary file, just before it gets its name.
 
     Raises
     ------
@@ -69,14 +65,21 @@ def write_whole(
     part = path.with_name(f".{path.name}.{os.getpid()}.part")
     with speaking_plainly(path):
         try:
-            with part.open("wb") as file:
-                file.write(content)
+            yield part
             if before:
-                before(part.stat())
+                before(part)
             part.replace(path)
         finally:
             with suppress(OSError):
                 part.unlink(missing_ok=True)
+
+
+def write_whole(
+    path: Path, content: bytes | memoryview, *, before: Callable[[Path], Any] | None = None
+) -> None:
+    """Write a file whole or not at all; see `writing_whole`."""
+    with writing_whole(path, before=before) as part:
+        part.write_bytes(content)
 
 
 def place_new(path: Path, content: bytes, *, overwrite: bool = False) -> None:

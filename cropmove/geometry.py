@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from math import isfinite
+from math import inf, isfinite
 from typing import Any
 
 import numpy as np
@@ -178,7 +178,10 @@ UPRIGHT = Orientation()
 
 def finite(where: str, value: float) -> float:
     """The value as a float; an `InputError` where it is not a finite number."""
-    number = float(value)
+    try:
+        number = float(value)
+    except OverflowError:
+        number = inf
     if not isfinite(number):
         raise complain(where, value, "a number here is finite", "write an ordinary number")
     return number

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import nullcontext
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from textwrap import fill
 from typing import TYPE_CHECKING, Protocol
@@ -18,16 +19,16 @@ from cropmove.checks.finding import Finding, frames_text
 from cropmove.checks.registry import faults_left, findings_of
 from cropmove.errors import Complaint, CropmoveError, InputError, MoveFault, complain
 from cropmove.files import make_folder, place_new
+from cropmove.move.course import Course
 from cropmove.planning import Wish, plan
 from cropmove.shot import Shot
 from cropmove.shotfile import dumps, load, save, survey_of
 
 if TYPE_CHECKING:
-    from cropmove.render.encode import Encoding
-    from cropmove.render.look import Look
-    from cropmove.render.made import Made
-    from cropmove.render.orders import Order
-    from cropmove.render.sequence import Outcome
+    from cropmove.formats import Encoding
+    from cropmove.rendering.made import Made
+    from cropmove.rendering.orders import Order
+    from cropmove.rendering.sequence import Outcome
 
 __all__ = [
     "COLUMNS",
@@ -172,34 +173,35 @@ def render(
     MachineError
         Where the disk will not have it. Frames that are there are whole.
     """
-    from cropmove.render.look import encoding_for, look_of
-    from cropmove.render.made import Made, State
-    from cropmove.render.orders import orders_of
+    from cropmove.rendering.made import Made, State
+    from cropmove.rendering.orders import orders_of
 
     _refuse_faults(shot, allow)
-    encoding = encoding_for(shot.delivery)
+    encoding = shot.delivery.encoding
     folder = Path(out) if out is not None else Path(f"{shot.name}_frames")
     course = shot.course()
     chosen = range(1, len(course) + 1) if frames is None else sorted(set(frames))
     orders = orders_of(shot, course, chosen, encoding.format.suffix)
+    files = _files_of(shot, orders, encoding)
     make_folder(folder)
     made = Made(folder / f"{shot.name}.made.jsonl")
-    states = made.states((order.file, order.inputs) for order in orders)
+    states = made.states(files.items())
     foreign = [file for file, state in states.items() if state is State.FOREIGN]
     if foreign and not overwrite:
         raise _not_ours(folder, foreign)
-    todo = [order for order in orders if states[order.file] is not State.CURRENT]
+    if encoding.format.is_movie:
+        todo = orders if State.CURRENT not in states.values() else ()
+    else:
+        todo = tuple(order for order in orders if states[order.file] is not State.CURRENT)
     began, done, trouble = time.perf_counter(), 0, {}
-    for outcome in _worked(
-        todo, look_of(shot.delivery, course, encoding), encoding, made, workers, executor, say
-    ):
+    for outcome in _worked(shot, course, todo, made, workers, executor, say):
         done += outcome.written
         if outcome.error:
             trouble.update({str(complaint): complaint for complaint in outcome.error.complaints})
         if progress:
             progress(Progress(done=done, total=len(todo), seconds=time.perf_counter() - began))
     return Rendered(
-        out=folder,
+        out=folder / next(iter(files)) if encoding.format.is_movie else folder,
         made=done,
         kept=len(orders) - len(todo),
         without_still=len(chosen) - len(orders),
@@ -208,10 +210,19 @@ def render(
     )
 
 
+def _files_of(shot: Shot, orders: Sequence[Order], encoding: Encoding) -> dict[str, str]:
+    """The files that are delivered, each with the fingerprint of what it is made from."""
+    if not encoding.format.is_movie:
+        return {order.file: order.inputs for order in orders}
+    from cropmove.rendering.deliver import movie_inputs
+
+    return {f"{shot.name}{encoding.format.suffix}": movie_inputs(orders, shot.fps)}
+
+
 def _worked(
+    shot: Shot,
+    course: Course,
     todo: Sequence[Order],
-    look: Look,
-    encoding: Encoding,
     made: Made,
     workers: int | None,
     executor: Executor | None,
@@ -221,16 +232,21 @@ def _worked(
     if not todo:
         return
     from cropmove.picture.resample import is_compiled, warm_up
-    from cropmove.render.sequence import carry_out, pieces_of
+    from cropmove.rendering.deliver import to_files, to_movie
+    from cropmove.rendering.look import look_of
 
     if say and not is_compiled():
         say("first run on this machine: the picture engine is made ready, once (some ten seconds)")
     warm_up()
     count = workers or _processors()
+    encoding = shot.delivery.encoding
+    look = look_of(shot.delivery, course)
+    deliver = to_files
+    if encoding.format.is_movie:
+        name = f"{shot.name}{encoding.format.suffix}"
+        deliver = partial(to_movie, file=name, fps=shot.fps)
     with nullcontext(executor) if executor else ThreadPoolExecutor(count) as pool:
-        yield from carry_out(
-            pieces_of(todo), look=look, encoding=encoding, made=made, pool=pool, workers=count
-        )
+        yield from deliver(todo, look=look, encoding=encoding, made=made, pool=pool, workers=count)
 
 
 def _refuse_faults(shot: Shot, allow: Iterable[str]) -> None:
@@ -400,7 +416,7 @@ def render_batch(
     InputError
         Where two shots would give their frames the same names.
     """
-    from cropmove.render.orders import frame_numbers
+    from cropmove.rendering.orders import frame_numbers
 
     def one(path: Path) -> Result:
         try:

@@ -2,16 +2,47 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from cropmove.errors import complain
-from cropmove.geometry import Size
+from cropmove.errors import Complaints, complain, unknown_word
+from cropmove.geometry import Floats, Size
+from cropmove.limits import Limits
 from cropmove.move.course import LONGEST, Course, Move
-from cropmove.move.key import Key
+from cropmove.move.key import Key, legs
+from cropmove.move.subject import Subject
+from cropmove.picture.kernels import kernel_named
+from cropmove.rig.layers import Layer, Sight, sights
+from cropmove.rig.optics import Lens
+from cropmove.rig.rig import Rig
+from cropmove.rig.timing import Timing
+from cropmove.rig.twin import View
+from cropmove.rig.working import Table, work_out
 from cropmove.stills.find import StillRef
+from cropmove.units import rate
 
-__all__ = ["Delivery", "Shot", "Stills"]
+__all__ = ["Delivery", "Shot", "Stills", "held", "lasting"]
+
+
+COLOURS = ("still", "srgb")
+"""Which colour space frames are delivered in: the stills' own, or sRGB."""
+
+
+def held(on: int) -> int:
+    """How many frames each still is held, if that can be."""
+    if not isinstance(on, int) or not 1 <= on <= LONGEST:
+        rule = "each still is held for a whole number of frames, from 1"
+        raise complain("", on, rule, "write on = 1 for ones, on = 2 for twos")
+    return on
+
+
+def lasting(frames: int) -> int:
+    """A shot's length in frames, if that can be."""
+    if not isinstance(frames, int) or not 1 <= frames <= LONGEST:
+        rule = f"a shot is 1 to {LONGEST:,} frames long"
+        raise complain("", frames, rule, "leave it out to take it from the stills")
+    return frames
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +75,7 @@ class Delivery:
     ----------
     size : Size
     format : str
-        The name of one of `cropmove.render.encode.FORMATS`.
+        The name of one of `cropmove.formats.FORMATS`.
     depth : int or None
         Bits a channel; None for the format's usual one.
     max_scale : float
@@ -53,11 +84,17 @@ class Delivery:
         The name of one of `cropmove.picture.kernels.KERNELS`; None for the default.
     quality : int or None
         1 to 100, where the format has one.
+    compression : str
+        How hard lossless files are packed: "quick", "small" or "none".
+    colour : str
+        "still" keeps the stills' own colour space, "srgb" converts.
+    shutter : float
+        Degrees, 0 to 360: how long each frame is exposed while the camera moves; 0 for no blur.
 
     Raises
     ------
     InputError
-        Where a number is out of its range.
+        With every number that is out of its range.
     """
 
     size: Size
@@ -66,14 +103,39 @@ class Delivery:
     max_scale: float = 1.0
     kernel: str | None = None
     quality: int | None = None
+    compression: str = "quick"
+    colour: str = "still"
+    shutter: float = 0.0
 
     def __post_init__(self) -> None:
-        if not 0 < self.max_scale <= 64:
-            rule = "the largest scale is above 0 and at most 64; 1 is native"
-            raise complain("max_scale", self.max_scale, rule, "write max_scale = 1.0")
-        if self.quality is not None and not 1 <= self.quality <= 100:
-            rule = "a quality is 1 to 100"
-            raise complain("quality", self.quality, rule, "95 is good for pictures to work on")
+        found = Complaints()
+        with found.at("max_scale"):
+            if not 0 < self.max_scale <= 64:
+                rule = "the largest scale is above 0 and at most 64; 1 is native"
+                raise complain("", self.max_scale, rule, "write max_scale = 1.0")
+        with found.at():
+            self.encoding  # noqa: B018 - made to be checked
+        with found.at():
+            if self.kernel is not None:
+                kernel_named(self.kernel)
+        with found.at("colour"):
+            if self.colour not in COLOURS:
+                raise unknown_word("", self.colour, COLOURS, "a colour space to deliver in")
+        with found.at("shutter"):
+            if not 0 <= self.shutter <= 360:
+                rule = "a shutter is open for 0 to 360 degrees of a frame's turn"
+                raise complain("", self.shutter, rule, "write shutter = 180, or 0 for no blur")
+        found.settle()
+
+    @property
+    def encoding(self) -> Encoding:
+        """How frames are put into files."""
+        return Encoding(
+            format=self.format,
+            depth=self.depth,
+            quality=self.quality,
+            compression=self.compression,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,6 +154,21 @@ class Shot:
     fps : Fraction
     frames : int or None
         The shot's length; None to take it from the stills and the keys.
+    subjects : tuple of Subject
+        What is to be kept in frame.
+    limits : Limits
+        What the move is judged by.
+    lens : Lens or None
+        For what is moved by hand.
+    rigs : tuple of Rig
+        What is moved by hand.
+    layers : tuple of Layer
+        Things at other distances than the subject.
+
+    Raises
+    ------
+    InputError
+        With all that is out of its range, and every fault of the keys and the rigs.
 
     Examples
     --------
@@ -110,14 +187,26 @@ class Shot:
     on: int = 1
     fps: Fraction = Fraction(24)
     frames: int | None = None
+    subjects: tuple[Subject, ...] = ()
+    limits: Limits = Limits()
+    lens: Lens | None = None
+    rigs: tuple[Rig, ...] = ()
+    layers: tuple[Layer, ...] = ()
 
     def __post_init__(self) -> None:
-        if not isinstance(self.on, int) or not 1 <= self.on <= LONGEST:
-            rule = "each still is held for a whole number of frames, from 1"
-            raise complain("on", self.on, rule, "write on = 1 for ones, on = 2 for twos")
-        if self.frames is not None and not 1 <= self.frames <= LONGEST:
-            rule = f"a shot is 1 to {LONGEST:,} frames long"
-            raise complain("frames", self.frames, rule, "leave it out to take it from the stills")
+        found = Complaints()
+        with found.at("on"):
+            held(self.on)
+        with found.at("fps"):
+            object.__setattr__(self, "fps", rate(self.fps))
+        with found.at("frames"):
+            if self.frames is not None:
+                lasting(self.frames)
+        with found.at():
+            legs(self.keys)
+        found.settle()
+        if self.rigs or self.layers:
+            self.sights()
 
     @property
     def move(self) -> Move:
@@ -134,15 +223,43 @@ class Shot:
         """How many frames are delivered.
 
         Where it is not given: up to the last key or the last frame of the last still, whichever
-        is later. The camera holds where there is no key.
+        is later, or of a rig that has frames of its own. The camera holds where there is no key.
         """
         if self.frames is not None:
             return self.frames
         photographed = 0 if self.one_still else len(self.stills) * self.on
-        return max(self.keys[-1].frame, photographed)
+        by_hand = (stop.frame for rig in self.rigs for stop in rig.stops)
+        return max(self.keys[-1].frame, photographed, *by_hand)
 
     def course(self) -> Course:
         """The framing of every delivered frame."""
         return Course.of(
             self.move, frames=self.length, on=self.on, fps=self.fps, one_still=self.one_still
         )
+
+    def marks(self) -> Table:
+        """Where everything that is moved by hand stands, for each still."""
+        framings: Callable[[Floats], Floats] | None = self.move.at if len(self.keys) > 1 else None
+        timing = Timing(frames=self.length, on=self.on, fps=self.fps, legs=legs(self.keys))
+        return work_out(self.rigs, timing, view=self.view, framings=framings)
+
+    def sights(self, *more: Layer) -> tuple[Sight, ...]:
+        """What each layer, and each further one, does on the screen while things are moved."""
+        layers, first = (*self.layers, *more), self.keys[0].framing.to_row()
+        table = self.marks()
+        return tuple(sights(layers, table, first, self.delivery.size)) if layers else ()
+
+    @property
+    def view(self) -> View | None:
+        """The lens and the still it makes; None where no lens is given."""
+        if self.lens is None:
+            return None
+        return View(
+            lens=self.lens, still=self.stills.size or _native(self.delivery.size, self.lens)
+        )
+
+
+def _native(delivery: Size, lens: Lens) -> Size:
+    """A still as wide as the delivery and as high as the sensor, where nobody knows the stills."""
+    across, down = lens.sensor
+    return Size(delivery.width, max(1, round(delivery.width * down / across)))

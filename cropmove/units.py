@@ -25,11 +25,11 @@ __all__ = [
     "whole",
 ]
 
-_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+_NUMBER = r"[+-]?(?:\d{1,99}\.?\d{0,99}|\.\d{1,99})(?:[eE][+-]?\d{1,2})?"
 _SHARE = re.compile(rf"\s*({_NUMBER})\s*%\s*")
 _SECONDS = re.compile(rf"\s*({_NUMBER})\s*(?:s|sec|seconds?)\s*")
-_RATIO = re.compile(r"\s*(\d+)\s*/\s*(\d+)\s*")
-FASTEST = 1000
+_RATIO = re.compile(r"\s*(\d{1,99})\s*/\s*(\d{1,99})\s*")
+SLOWEST, FASTEST = Fraction(1, 1000), 1000
 
 
 def whole(value: float | Fraction) -> int:
@@ -48,20 +48,20 @@ def whole(value: float | Fraction) -> int:
 def rate(value: object) -> Fraction:
     """A frame rate as an exact fraction, from 24, "24000/1001" or the usual 23.976.
 
-    A decimal that is a whole rate × 1000/1001 to three digits is taken for that fraction
+    A decimal that is a whole rate × 1000/1001, rounded to two digits or more, is that fraction
     (ITU-R BT.709-6 and SMPTE ST 274 list 60, 30 and 24 over 1.001).
 
     Raises
     ------
     InputError
-        Where it is no number, or not above 0 and at most 1000.
+        Where it is no number, or not 0.001 to 1000.
 
     Examples
     --------
     >>> rate(24), rate("24000/1001"), rate(23.976), rate(12.5)
     (Fraction(24, 1), Fraction(24000, 1001), Fraction(24000, 1001), Fraction(25, 2))
     """
-    rule = f"a rate is a number of frames a second, above 0 and at most {FASTEST}"
+    rule = f"a rate is a number of frames a second, {float(SLOWEST):g} to {FASTEST}"
     remedy = 'write fps = 24, or fps = "24000/1001"'
     ratio = _RATIO.fullmatch(value) if isinstance(value, str) else None
     if ratio and int(ratio[2]):
@@ -70,14 +70,15 @@ def rate(value: object) -> Fraction:
         exact = value if isinstance(value, Fraction) else _exact(finite("", value))
     else:
         raise complain("", value, rule, remedy)
-    if not 0 < exact <= FASTEST:
+    if not SLOWEST <= exact <= FASTEST:
         raise complain("", value, rule, remedy)
     return exact
 
 
 def _exact(decimal: float) -> Fraction:
     pulled_down = Fraction(whole(decimal * 1.001) * 1000, 1001)
-    if decimal != whole(decimal) and abs(float(pulled_down) - decimal) < 0.006:
+    is_rounded = any(decimal == round(float(pulled_down), digits) for digits in range(2, 17))
+    if is_rounded and decimal != whole(decimal):
         return pulled_down
     return Fraction(str(decimal))
 
@@ -110,7 +111,8 @@ def duration(value: object, fps: Fraction) -> int:
     remedy = 'write frames, such as 12, or seconds, such as "0.5 s"'
     match = _SECONDS.fullmatch(value) if isinstance(value, str) else None
     if match:
-        frames = whole(Fraction(match[1]) * fps)
+        exact = Fraction(match[1]) * fps
+        frames = whole(exact) if exact >= 0 else -1
     elif isinstance(value, int) and not isinstance(value, bool):
         frames = value
     else:

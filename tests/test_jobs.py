@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from cropmove import jobs
 from cropmove.errors import InputError, MachineError, MoveFault
-from cropmove.render import sequence
+from cropmove.rendering import sequence
 from PIL import Image
 
 SHOT = """

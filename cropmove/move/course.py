@@ -12,13 +12,14 @@ from cropmove.errors import complain
 from cropmove.geometry import Floats, Size, corner_offsets, turn
 from cropmove.move.ease import keeping_time
 from cropmove.move.framing import Framing
-from cropmove.move.key import Key, Leg, legs
+from cropmove.move.key import LONGEST, Key, Leg, legs
 from cropmove.move.path import Route, route_through
 
 __all__ = ["LONGEST", "Course", "Move", "corner_steps"]
 
-LONGEST = 1_000_000
-"""Frames in a shot, at most: eleven hours at 24 a second."""
+
+_SLACK = 1e-9
+"""Pixels: what arithmetic may add to a step."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +82,7 @@ def _rows_on(leg: Leg, route: Route, frames: Floats) -> Floats:
     if leg.passed:
         at_keys = np.array([key.frame - leg.start.frame for key in leg.keys], dtype=np.float64)
         due = leg.ease.progress(at_keys, leg.steps, *leg.ease_lengths)
-        progress = keeping_time(progress, due, route.knots, route.halts)
+        progress = keeping_time(progress, due, route.knots, route.ease_through)
     return route.path.at(progress)
 
 
@@ -138,6 +139,9 @@ class Course:
         if not 1 <= frames <= LONGEST:
             rule = f"a shot is 1 to {LONGEST:,} frames long"
             raise complain("frames", frames, rule, "check the frame of the last key")
+        if on < 1:
+            rule = "each still is held for a whole number of frames, from 1"
+            raise complain("on", on, rule, "1 is on ones, 2 on twos")
         frame = np.arange(1, frames + 1, dtype=np.int64)
         rows = move.at(frame.astype(np.float64))
         return cls(
@@ -157,6 +161,35 @@ class Course:
         if not 1 <= frame <= len(self):
             raise IndexError(f"frame {frame} of a course of {len(self)}")
         return Framing.from_row(self.rows[frame - 1])
+
+    def exposed(self, frame: int, shutter: float) -> tuple[Framing, ...]:
+        """The framings that a frame shows one after another while the shutter is open.
+
+        Parameters
+        ----------
+        frame : int
+            From 1.
+        shutter : float
+            Degrees of a turn a frame: at 180 the shutter is open for half of the frame's time.
+
+        Returns
+        -------
+        tuple of Framing
+            Centred on the frame, and so many that what moves most goes at most one delivered pixel
+            from each to the next: nothing is seen twice. A single one where nothing moves.
+
+        Notes
+        -----
+        The n moments are the middles of n equal parts of the opening; their mean comes to that of
+        the whole as 1 / (12 n²).
+        """
+        opening = shutter / 360
+        ends = self.move.at(np.array([frame - opening / 2, frame + opening / 2]))
+        count = max(1, int(np.ceil(corner_steps(ends, self.delivery)[0] - _SLACK)))
+        if count == 1:
+            return (self[frame],)
+        moments = frame + opening * ((np.arange(count) + 0.5) / count - 0.5)
+        return tuple(Framing.from_row(row) for row in self.move.at(moments))
 
     @property
     def delivery(self) -> Size:
@@ -196,12 +229,12 @@ class Course:
     @property
     def travel(self) -> Floats:
         """The sum of the steps so far, in delivered pixels."""
-        return np.cumsum(self.step)
+        return np.asarray(np.cumsum(self.step))
 
     @property
     def seconds(self) -> Floats:
         """When each frame begins, in seconds from the first."""
-        return (self.frame - 1) * float(1 / self.fps)
+        return np.asarray((self.frame - 1) * float(1 / self.fps))
 
     def corners(self) -> Floats:
         """The frames' corners on the still: (n, 4, 2), clockwise from the frame's top left."""

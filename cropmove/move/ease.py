@@ -22,7 +22,6 @@ from dataclasses import dataclass
 from math import pi
 
 import numpy as np
-from numpy.typing import NDArray
 
 from cropmove.errors import complain, unknown_word
 from cropmove.geometry import Floats
@@ -223,12 +222,18 @@ def cubic_bezier(x1: float, y1: float, x2: float, y2: float) -> Ease:
     >>> cubic_bezier(0.25, 0, 0.75, 1).progress(np.array([0.25]), 1).round(4).tolist()
     [0.1824]
     """
-    name = f"cubic-bezier({x1:g}, {y1:g}, {x2:g}, {y2:g})"
+    name = f"cubic-bezier({', '.join(map(_written, (x1, y1, x2, y2)))})"
     if not (np.isfinite([y1, y2]).all() and 0 <= x1 <= 1 and 0 <= x2 <= 1):
         rule = "cubic-bezier takes four numbers, the first and third within 0 and 1"
         raise complain("", name, rule, "write, say, cubic-bezier(0.25, 0, 0.75, 1)")
     curve = (float(x1), float(y1), float(x2), float(y2))
     return Ease(name=name, summary="a curve of your own", reference=_W3C, curve=curve)
+
+
+def _written(number: float) -> str:
+    """As short as it can be, and the same number when it is read."""
+    short = f"{number:g}"
+    return short if float(short) == number else repr(float(number))
 
 
 def ease_named(name: str) -> Ease:
@@ -279,7 +284,7 @@ def default_lengths(
     return ease_in, ease_out
 
 
-def keeping_time(progress: Floats, due: Floats, knots: Floats, halts: NDArray[np.bool_]) -> Floats:
+def keeping_time(progress: Floats, due: Floats, knots: Floats, ease_through: Floats) -> Floats:
     """Progress bent, as little and as smoothly as can be, so that passed keys are met on time.
 
     Parameters
@@ -290,8 +295,8 @@ def keeping_time(progress: Floats, due: Floats, knots: Floats, halts: NDArray[np
         That share at the frames of the leg's keys; rising.
     knots : (k,) array
         The share that must be done there; never falling.
-    halts : (k,) bool array
-        Keys at which the camera must come to rest for a moment.
+    ease_through : (k,) array
+        How much of its pace the camera keeps at each key: 1 all of it, 0 none.
 
     Returns
     -------
@@ -301,10 +306,10 @@ def keeping_time(progress: Floats, due: Floats, knots: Floats, halts: NDArray[np
     Examples
     --------
     >>> due, knots = np.array([0.0, 0.5, 1.0]), np.array([0.0, 0.4, 1.0])
-    >>> keeping_time(due, due, knots, np.zeros(3, dtype=bool)).tolist()
+    >>> keeping_time(due, due, knots, np.ones(3)).tolist()
     [0.0, 0.4, 1.0]
     """
     from scipy.interpolate import CubicHermiteSpline
 
-    slopes = np.where(halts, 0.0, gentle_slopes(due, knots))
+    slopes = ease_through * gentle_slopes(due, knots)
     return np.asarray(CubicHermiteSpline(due, knots, slopes)(progress))

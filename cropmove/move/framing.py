@@ -9,7 +9,10 @@ import numpy as np
 from cropmove.errors import complain
 from cropmove.geometry import Floats, Size, corner_offsets, finite, turn
 
-__all__ = ["Framing"]
+__all__ = ["FARTHEST", "NARROWEST", "Framing"]
+
+FARTHEST, NARROWEST = 1e9, 1e-6
+"""Pixels of the still (or degrees): beyond these no number of a framing means anything."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,7 +31,7 @@ class Framing:
     Raises
     ------
     InputError
-        Where a number is not finite or the width is not above 0.
+        Where a number is not finite or beyond 1e9, or the width is not above 0 (at least 1e-6).
 
     Examples
     --------
@@ -43,8 +46,12 @@ class Framing:
 
     def __post_init__(self) -> None:
         for name in ("x", "y", "width", "roll"):
-            object.__setattr__(self, name, finite(name, getattr(self, name)))
-        if self.width <= 0:
+            number = finite(name, getattr(self, name))
+            object.__setattr__(self, name, number)
+            if abs(number) > FARTHEST:
+                rule = f"a number of a framing is at most {FARTHEST:,.0f} either way"
+                raise complain(name, number, rule, "write pixels of the still")
+        if self.width < NARROWEST:
             remedy = 'give pixels of the still, or a share of it such as "50%"'
             raise complain("width", self.width, "a framing's width is above 0", remedy)
 

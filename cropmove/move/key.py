@@ -10,7 +10,10 @@ from cropmove.errors import Complaints, complain
 from cropmove.move.ease import DEFAULT_EASE, Ease, default_lengths
 from cropmove.move.framing import Framing
 
-__all__ = ["Key", "Leg", "legs"]
+__all__ = ["LONGEST", "Key", "Leg", "legs"]
+
+LONGEST = 1_000_000
+"""Frames in a shot, at most: eleven hours at 24 a second."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,7 +23,7 @@ class Key:
     Parameters
     ----------
     frame : int
-        From 1.
+        From 1 to 1,000,000.
     framing : Framing
     stop : bool
         Whether the camera comes to rest here; a key that is no stop is passed.
@@ -32,7 +35,7 @@ class Key:
     Raises
     ------
     InputError
-        Where the frame or an ease length is out of range, or an ease stands on a passed key.
+        All faults at once: the frame or an ease length out of range, an ease on a passed key.
 
     Examples
     --------
@@ -48,14 +51,25 @@ class Key:
     ease_out: int | None = None
 
     def __post_init__(self) -> None:
+        found = Complaints()
+        with found.at():
+            self._check_frame()
+        for name in ("ease_in", "ease_out"):
+            with found.at(name):
+                _check_length(getattr(self, name))
+        with found.at():
+            self._check_ease()
+        found.settle()
+
+    def _check_frame(self) -> None:
         if not _is_count(self.frame) or self.frame < 1:
             rule = "frames are whole numbers from 1"
             raise complain("frame", self.frame, rule, "the first frame of a shot is 1")
-        for name in ("ease_in", "ease_out"):
-            frames = getattr(self, name)
-            if frames is not None and (not _is_count(frames) or frames < 0):
-                rule = "an ease is a whole number of frames from 0"
-                raise complain(name, frames, rule, "write 0 for a hard start or stop")
+        if self.frame > LONGEST:
+            rule = f"a shot is 1 to {LONGEST:,} frames long"
+            raise complain("frame", self.frame, rule, "pin the key to an earlier frame")
+
+    def _check_ease(self) -> None:
         if not self.stop and self.sets_ease:
             rule = "an ease belongs to the stop that ends its leg; this key is passed"
             raise complain("ease", "", rule, "move the ease to the next stop, or drop stop = false")
@@ -76,6 +90,12 @@ class Key:
 
 def _is_count(value: object) -> bool:
     return isinstance(value, int) and not isinstance(value, bool)
+
+
+def _check_length(frames: int | None) -> None:
+    if frames is not None and (not _is_count(frames) or frames < 0):
+        rule = "an ease is a whole number of frames from 0"
+        raise complain("", frames, rule, "write 0 for a hard start or stop")
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,8 +181,9 @@ def legs(keys: Sequence[Key]) -> tuple[Leg, ...]:
     found.settle()
     with found.at("key 1"):
         _check_first(keys[0])
-    with found.at(f"key {len(keys)}"):
-        _check_last(keys[-1])
+    if len(keys) > 1:
+        with found.at(f"key {len(keys)}"):
+            _check_last(keys[-1])
     stops = [0, *(n for n, key in enumerate(keys) if key.stop and 0 < n < len(keys) - 1)]
     if len(keys) > 1:
         stops.append(len(keys) - 1)

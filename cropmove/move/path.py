@@ -17,19 +17,20 @@ from itertools import accumulate, pairwise
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
-from numpy.typing import NDArray
-
 from cropmove.geometry import Floats, corner_offsets, turn
 from cropmove.move.framing import Framing
-from cropmove.move.spline import gentle_slopes
+from cropmove.move.spline import within_rises
 
 if TYPE_CHECKING:
-    from scipy.interpolate import CubicHermiteSpline, PchipInterpolator
+    from scipy.interpolate import CubicHermiteSpline
 
 __all__ = ["Curve", "Path", "Route", "Straight", "route_through", "screen_rates"]
 
 _GRID = 512
 """Samples of travel between two keys of a curve."""
+
+_ALIKE = 1e-6
+"""Frame widths: neighbours nearer than a thousandth of a pixel or so are one place."""
 
 
 class Path(Protocol):
@@ -116,46 +117,90 @@ class Straight:
 class Curve:
     """A smooth way through three framings or more; `through` makes one.
 
-    A cubic spline through (x, y, width, roll), its slopes held back where it would swing beyond
-    the keys: between two keys no coordinate leaves the range of the two, so a framing on the way
-    is never tighter than both its keys, nor wider.
+    A cubic through (x, y, width, roll) that passes each key in the direction half-way between
+    that of the straight move to it and that of the straight move from it. The width never leaves
+    the range of the two keys around it, so a framing on the way is never tighter than both, nor
+    wider; the centre swings a little wide of a corner, as anything must that does not stop there.
     """
 
     knots: Floats
     """The share of the travel at each framing: 0 to 1."""
-    halts: NDArray[np.bool_]
-    """Where the way turns back on itself, so that the camera must come to rest for a moment."""
+    ease_through: Floats
+    """How much of its pace the camera keeps at each: 1 straight on, 0 where it turns back."""
     spline: CubicHermiteSpline
     """Rows by the distance along the chords."""
-    chord_at: PchipInterpolator
+    chord_at: CubicHermiteSpline
     """That distance by the share of the travel."""
 
     @classmethod
     def through(cls, framings: Sequence[Framing], shape: float) -> Curve:
         """The curve through framings, no two neighbours alike, for frames of that shape."""
-        from scipy.interpolate import CubicHermiteSpline, PchipInterpolator
+        from scipy.interpolate import CubicHermiteSpline
 
         rows = np.array([framing.to_row() for framing in framings])
-        chords = [Straight(a, b).travel(shape) for a, b in pairwise(framings)]
+        ways = [Straight(a, b) for a, b in pairwise(framings)]
+        chords = np.array([way.travel(shape) for way in ways])
         along = np.array([0.0, *accumulate(chords)])
-        slopes = np.stack([gentle_slopes(along, column) for column in rows.T], axis=1)
-        spline = CubicHermiteSpline(along, rows, slopes)
+        slopes = _passing(ways, chords)
+        kept = screen_rates(rows, slopes, shape)
+        spline = CubicHermiteSpline(along, rows, _held_back(slopes, np.diff(rows[:, 2]) / chords))
         grid = np.concatenate(
             [along[:1], *(np.linspace(a, b, _GRID + 1)[1:] for a, b in pairwise(along))]
         )
+        halfway = (grid[1:] + grid[:-1]) / 2
         rates = screen_rates(spline(grid), spline(grid, 1), shape)
-        pieces = (rates[1:] + rates[:-1]) / 2 * np.diff(grid)
+        between = screen_rates(spline(halfway), spline(halfway, 1), shape)
+        pieces = (rates[1:] + 4 * between + rates[:-1]) / 6 * np.diff(grid)  # Simpson's rule
         travelled = np.concatenate([[0.0], np.cumsum(pieces)]) / pieces.sum()
+        rising = _rising(travelled, grid, rates / pieces.sum())
         return cls(
             knots=travelled[::_GRID],
-            halts=np.asarray(~slopes.any(axis=1)),
+            ease_through=np.clip(kept, 0, 1),
             spline=spline,
-            chord_at=PchipInterpolator(travelled, grid),
+            chord_at=CubicHermiteSpline(travelled, grid, rising),
         )
 
     def at(self, progress: Floats) -> Floats:
         """(n, 4) rows at n shares of the travel, 0 to 1."""
         return np.asarray(self.spline(self.chord_at(np.clip(progress, 0, 1))))
+
+
+def _passing(ways: Sequence[Straight], chords: Floats) -> Floats:
+    """(k, 4) slopes at the keys: the mean of arriving straight and leaving straight.
+
+    Both go at one frame width for each frame width of chord, so their mean is as long as half of
+    the angle between them allows: whole where the way goes straight on, nothing where it turns
+    back on itself.
+    """
+    ends = np.array([0.0, 1.0])
+    each = np.array([way.slopes(ends) / chord for way, chord in zip(ways, chords, strict=True)])
+    leaving, arriving = each[:, 0], each[:, 1]
+    return np.concatenate([leaving[:1], (arriving[:-1] + leaving[1:]) / 2, arriving[-1:]])
+
+
+def _held_back(slopes: Floats, rises: Floats) -> Floats:
+    """Slopes whose width does not swing beyond the keys: Hyman 1983 (see `gentle_slopes`).
+
+    Where it only has to be slower, all four are slowed alike, which keeps the direction.
+    """
+    held = slopes.copy()
+    allowed = within_rises(slopes[:, 2], rises)
+    same_way = allowed != 0
+    share = np.divide(allowed, slopes[:, 2], out=np.ones_like(allowed), where=same_way)
+    held *= share[:, None]
+    held[:, 2] = allowed
+    return held
+
+
+def _rising(travelled: Floats, grid: Floats, speeds: Floats) -> Floats:
+    """Slopes of the grid over the travel, held back at rest, where they would be endless.
+
+    Three times the lesser of the neighbouring rises keeps a cubic rising: Fritsch & Carlson,
+    SIAM J. Numer. Anal. 17:238, 1980.
+    """
+    rises = np.diff(grid) / np.diff(travelled)
+    most = 3 * np.minimum(np.append(rises[:1], rises), np.append(rises, rises[-1:]))
+    return np.asarray(1 / np.maximum(speeds, 1 / most))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -167,13 +212,13 @@ class Route:
     path : Path
     knots : (k,) array
         The share of the travel at each key, never falling.
-    halts : (k,) bool array
-        The keys at which the way turns back on itself.
+    ease_through : (k,) array
+        How much of its pace the camera keeps at each key: 1 straight on, 0 where the way turns back.
     """
 
     path: Path
     knots: Floats
-    halts: NDArray[np.bool_]
+    ease_through: Floats
 
 
 def route_through(framings: Sequence[Framing], shape: float) -> Route:
@@ -192,11 +237,12 @@ def route_through(framings: Sequence[Framing], shape: float) -> Route:
     >>> route_through([wide, wide, tight], 0.5).knots.tolist()
     [0.0, 0.0, 1.0]
     """
-    places = [0, *accumulate(int(a != b) for a, b in pairwise(framings))]
+    apart = (Straight(a, b).travel(shape) > _ALIKE for a, b in pairwise(framings))
+    places = [0, *accumulate(map(int, apart))]
     distinct = [framings[places.index(place)] for place in range(places[-1] + 1)]
     if len(distinct) < 3:
         straight = Straight(distinct[0], distinct[-1])
         ends = np.array([0.0, 1.0])
-        return Route(path=straight, knots=ends[places], halts=np.zeros(len(places), dtype=bool))
+        return Route(path=straight, knots=ends[places], ease_through=np.ones(len(places)))
     curve = Curve.through(distinct, shape)
-    return Route(path=curve, knots=curve.knots[places], halts=curve.halts[places])
+    return Route(path=curve, knots=curve.knots[places], ease_through=curve.ease_through[places])

@@ -10,7 +10,7 @@ from fractions import Fraction
 
 import numpy as np
 
-from cropmove.errors import complain
+from cropmove.errors import complain, unknown_word
 from cropmove.geometry import Size
 from cropmove.move.ease import Ease
 from cropmove.move.framing import Framing
@@ -59,12 +59,15 @@ class Room:
         if self.most < 1:
             rule = f"a still of {self.still} has fewer pixels than a delivery of {self.delivery}"
             across = int(self.widest.width * self.max_scale)
-            raise complain("size", str(self.delivery), rule, f"deliver {across} px wide or less")
+            remedy = f"deliver {across} px wide or less" if across else "deliver another shape"
+            raise complain("size", str(self.delivery), rule, remedy)
 
     @property
     def widest(self) -> Framing:
         """The widest framing that fits into the still, in its middle."""
-        width = min(self.still.width, self.still.height / self.delivery.shape)
+        # Multiplied first: a still of the delivery's own size must fit to the last bit.
+        by_height = self.still.height * self.delivery.width / self.delivery.height
+        width = min(self.still.width, by_height)
         return Framing(x=self.still.width / 2, y=self.still.height / 2, width=width)
 
     @property
@@ -175,6 +178,9 @@ def pan(
     >>> [framing.x for framing in pan(room, "right", 0.5)]
     [2250.0, 3750.0]
     """
+    for word in way.split() or [way]:
+        if word not in _WAYS:
+            raise unknown_word("", word, _WAYS, "a way to go")
     framing = _of_width(room, max(room.closest, room.widest.width / 2) if width is None else width)
     goes = np.sum([_WAYS[word] for word in way.split()], axis=0) / np.sqrt(len(way.split()))
     taken = np.array([framing.width, framing.height(room.delivery)])
@@ -199,7 +205,7 @@ def _of_width(room: Room, width: float) -> Framing:
             f"to {room.widest.width:.6g} px wide"
         )
         raise complain("width", width, rule, "give a width in that range")
-    return replace(room.widest, width=width)
+    return replace(room.widest, width=min(max(width, room.closest), room.widest.width))
 
 
 def calm_share(ease: Ease, steps: int, lengths: tuple[int, int], fps: Fraction) -> float:

@@ -6,7 +6,7 @@ import numpy as np
 
 from cropmove.geometry import Floats
 
-__all__ = ["gentle_slopes"]
+__all__ = ["gentle_slopes", "within_rises"]
 
 
 def gentle_slopes(x: Floats, y: Floats) -> Floats:
@@ -32,10 +32,26 @@ def gentle_slopes(x: Floats, y: Floats) -> Floats:
     """
     from scipy.interpolate import CubicSpline
 
-    slopes = CubicSpline(x, y, bc_type="natural")(x, 1)
-    rises = np.diff(y) / np.diff(x)
-    before, after = np.concatenate([rises[:1], rises]), np.concatenate([rises, rises[-1:]])
-    same_way = np.sign(before) == np.sign(after)
-    most = 3 * np.minimum(abs(before), abs(after)) * same_way
+    return within_rises(CubicSpline(x, y, bc_type="natural")(x, 1), np.diff(y) / np.diff(x))
+
+
+def within_rises(slopes: Floats, rises: Floats) -> Floats:
+    """Slopes held back so that a cubic with them does not swing beyond its points.
+
+    At most three times the lesser of the rises on both sides; level where they go opposite ways.
+
+    Parameters
+    ----------
+    slopes : (n,) array
+    rises : (n - 1,) array
+        Of the straight lines between the points.
+
+    Examples
+    --------
+    >>> within_rises(np.array([1.0, 9.0, 1.0]), np.array([1.0, 2.0])).tolist()
+    [1.0, 3.0, 1.0]
+    """
+    before, after = np.append(rises[:1], rises), np.append(rises, rises[-1:])
     way = np.sign(before)
+    most = 3 * np.minimum(abs(before), abs(after)) * (way == np.sign(after))
     return np.asarray(way * np.clip(way * slopes, 0, most))

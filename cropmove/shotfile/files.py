@@ -66,7 +66,7 @@ def read_text(path: Path) -> str:
     with speaking_plainly(path):
         content = path.read_bytes()
     try:
-        return content.decode("utf-8")
+        return content.decode("utf-8-sig")
     except UnicodeDecodeError:
         rule = "a shot file is text in UTF-8"
         raise complain(str(path), "", rule, "save it as UTF-8 text") from None

@@ -9,8 +9,9 @@ from typing import Any
 
 from cropmove.errors import Complaints
 from cropmove.geometry import Size
-from cropmove.shot import Delivery, Shot, Stills
+from cropmove.shot import Delivery, Shot, Stills, held, lasting
 from cropmove.shotfile.reader import Reader, count, real, size, word
+from cropmove.shotfile.rig import is_rig_alone
 from cropmove.units import duration, rate, rate_text
 
 __all__ = [
@@ -24,7 +25,9 @@ __all__ = [
 ]
 
 SHOT_WORDS = ("stills", "still_size", "on", "fps", "frames")
-DELIVERY_WORDS = ("size", "format", "depth", "max_scale", "kernel", "quality")
+DELIVERY_WORDS = (
+    "size", "format", "depth", "max_scale", "kernel", "quality", "compression", "colour", "shutter",
+)  # fmt: skip
 
 Survey = Callable[[str, Size | None], Stills]
 """Finds the stills of a source; the size is what the file says they will be, if it does."""
@@ -37,8 +40,8 @@ def read_shot(data: Mapping[str, Any], survey: Survey, found: Complaints) -> dic
     return {
         "stills": _surveyed(table, survey),
         "fps": fps,
-        "on": table.take("on", count, 1),
-        "frames": table.take("frames", lambda value: duration(value, fps), None),
+        "on": table.take("on", lambda value: held(count(value)), 1),
+        "frames": table.take("frames", lambda value: lasting(duration(value, fps)), None),
     }
 
 
@@ -47,12 +50,15 @@ def _surveyed(table: Reader, survey: Survey) -> Stills:
     source = table.take("stills", word, "")
     with table.found.at(f"{table.place}, stills" if source else table.place):
         return survey(source, planned)
-    return Stills(source=source, size=planned)
+    # The file is refused; a size all the same, so that no share in it is blamed for that.
+    return Stills(source=source, size=planned or Size(1920, 1080))
 
 
 def read_delivery(data: Mapping[str, Any], found: Complaints) -> Delivery:
-    """What [delivery] says; a stand-in where it is refused, for reading on."""
+    """What [delivery] says; HD where it is refused, for reading on, or for a rig alone."""
     stand_in = Delivery(size=Size(1920, 1080))
+    if "delivery" not in data and is_rig_alone(data):
+        return stand_in
     if "delivery" not in data:
         Reader({}, "delivery", DELIVERY_WORDS, found).lacks(
             "", "a shot file says what is to be delivered", 'add [delivery] with size = "hd"'
@@ -68,6 +74,9 @@ def read_delivery(data: Mapping[str, Any], found: Complaints) -> Delivery:
         "max_scale": table.take("max_scale", real, stand_in.max_scale),
         "kernel": table.take("kernel", word, None),
         "quality": table.take("quality", count, None),
+        "compression": table.take("compression", word, stand_in.compression),
+        "colour": table.take("colour", word, stand_in.colour),
+        "shutter": table.take("shutter", real, stand_in.shutter),
     }
     with found.at("delivery"):
         return Delivery(**values)

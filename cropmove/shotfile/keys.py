@@ -23,7 +23,7 @@ KEY_WORDS = (
 INHERITED = ("centre", "width", "roll")
 
 _STAND_IN = Framing(x=0, y=0, width=1)
-"""For a first key that was refused, so that the next is not blamed for leaning on it."""
+"""For what was refused, so that nothing else is blamed for leaning on it."""
 
 
 def read_keys(
@@ -61,7 +61,7 @@ def read_keys(
 
 def _key(table: Reader, before: Framing | None, still: Size | None, fps: Fraction) -> Key | None:
     known = len(table.found.all)
-    framing = _framing(table, before, still)
+    framing = _framing(table, before, still) or _STAND_IN
     values: dict[str, Any] = {
         "frame": _frame(table, fps),
         "stop": table.take("stop", yes_or_no, True),
@@ -69,10 +69,10 @@ def _key(table: Reader, before: Framing | None, still: Size | None, fps: Fractio
         "ease_in": table.take("ease_in", lambda value: duration(value, fps), None),
         "ease_out": table.take("ease_out", lambda value: duration(value, fps), None),
     }
-    if framing is not None and len(table.found.all) == known:
-        with table.found.at(table.place):
-            return Key(framing=framing, **values)
-    return None
+    key = None
+    with table.found.at(table.place):
+        key = Key(framing=framing, **values)
+    return key if len(table.found.all) == known else None
 
 
 def _frame(table: Reader, fps: Fraction) -> int:
@@ -85,18 +85,16 @@ def _frame(table: Reader, fps: Fraction) -> int:
 
 def _framing(table: Reader, before: Framing | None, still: Size | None) -> Framing | None:
     across, down = (still.width, still.height) if still else (None, None)
-    values = {} if before is None else {f.name: getattr(before, f.name) for f in fields(Framing)}
+    values = {f.name: getattr(before or _STAND_IN, f.name) for f in fields(Framing)}
     centre = table.take("centre", lambda value: pair(value, across, down), None)
     if centre:
         values["x"], values["y"] = centre
     width = table.take("width", lambda value: length(value, across), None)
     if width is not None:
         values["width"] = width
-    values["roll"] = table.take("roll", real, values.get("roll", 0.0))
+    values["roll"] = table.take("roll", real, values["roll"])
     if before is None:
         _want_framing(table)
-    if not values.keys() >= {"x", "y", "width"}:
-        return None
     with table.found.at(table.place):
         return Framing(**values)
     return None

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from typing import Any
 
 import tomlkit
-from tomlkit.exceptions import ParseError
-from tomlkit.items import AoT
+from tomlkit.exceptions import TOMLKitError
+from tomlkit.items import AoT, Table
 
 from cropmove.errors import Complaints, complain, placed, unknown_word
 from cropmove.move.key import Key
@@ -22,6 +22,23 @@ from cropmove.shotfile.head import (
     shot_words,
 )
 from cropmove.shotfile.keys import INHERITED, KEY_WORDS, key_words, read_keys
+from cropmove.shotfile.limits import LIMIT_WORDS, limit_words, read_limits
+from cropmove.shotfile.reader import size
+from cropmove.shotfile.rig import (
+    LAYER_WORDS,
+    LENS_WORDS,
+    RIG_WORDS,
+    all_of_it,
+    is_rig_alone,
+    layer_words,
+    lens_words,
+    place_named,
+    read_layers,
+    read_lens,
+    read_rigs,
+    rig_words,
+)
+from cropmove.shotfile.subjects import SUBJECT_WORDS, place_subjects, read_subjects
 
 __all__ = ["WORDS", "dumps", "loads"]
 
@@ -29,6 +46,11 @@ WORDS: dict[str, tuple[str, ...]] = {
     "shot": SHOT_WORDS,
     "delivery": DELIVERY_WORDS,
     "key": KEY_WORDS,
+    "subject": SUBJECT_WORDS,
+    "limits": LIMIT_WORDS,
+    "lens": LENS_WORDS,
+    "rig": RIG_WORDS,
+    "layer": LAYER_WORDS,
 }
 """Every word that a shot file may hold, by its table, in the order of writing."""
 
@@ -73,7 +95,7 @@ def loads(text: str, *, name: str, survey: Survey) -> Shot:
 def _parsed(text: str) -> tomlkit.TOMLDocument:
     try:
         return tomlkit.parse(text)
-    except ParseError as error:
+    except TOMLKitError as error:
         rule = f"a shot file is TOML (https://toml.io): {error}"
         raise complain("", "", rule, "mend that line") from None
 
@@ -86,10 +108,28 @@ def _read(data: Mapping[str, Any], *, name: str, survey: Survey) -> Shot:
                 raise unknown_word("", table, WORDS, "a table of a shot file")
     head = read_shot(data, survey, found)
     delivery = read_delivery(data, found)
-    keys = read_keys(data, head["stills"].size, head["fps"], found)
+    if is_rig_alone(data):
+        keys: tuple[Key, ...] = (all_of_it(head["stills"].size, delivery.size),)
+    else:
+        keys = read_keys(data, head["stills"].size, head["fps"], found)
+    subjects = read_subjects(data, head["stills"].size, head["fps"], found)
+    limits = read_limits(data, found)
+    lens = read_lens(data, found)
+    rigs = read_rigs(data, head["fps"], found)
+    layers = read_layers(data, found)
     found.settle()
     with placed("shot"):
-        return Shot(name=name, delivery=delivery, keys=keys, **head)
+        return Shot(
+            name=name,
+            delivery=delivery,
+            keys=keys,
+            subjects=subjects,
+            limits=limits,
+            lens=lens,
+            rigs=rigs,
+            layers=layers,
+            **head,
+        )
 
 
 def dumps(shot: Shot, *, like: str = "") -> str:
@@ -118,18 +158,43 @@ def dumps(shot: Shot, *, like: str = "") -> str:
     [shot]
     on = 2
     """
-    document = _parsed(like)
-    old = _read(document.unwrap(), name=shot.name, survey=lambda *_: shot.stills) if like else None
+    ended = like if not like or like.endswith("\n") else like + "\n"
+    document = _parsed(ended)
+    data = document.unwrap()
+    old = _read(data, name=shot.name, survey=lambda *_: shot.stills) if like else None
+    retimed = old is not None and old.fps != shot.fps
     for table, words, was in (
-        ("shot", shot_words(shot), shot_words(old) if old else {}),
+        ("shot", shot_words(shot), _said_of_shot(data, old, retimed) if old else {}),
         ("delivery", delivery_words(shot.delivery), delivery_words(old.delivery) if old else {}),
+        ("limits", limit_words(shot.limits), limit_words(old.limits) if old else {}),
+        ("lens", lens_words(shot.lens), lens_words(old.lens) if old else {}),
     ):
         if words != was:
             if table not in document:
                 document.add(table, tomlkit.table())
             _set(document[table], table, words, was)
-    _set_keys(document, shot.keys, old.keys if old else ())
-    return tomlkit.dumps(document)
+    if not (old and is_rig_alone(data) and shot.keys == old.keys):
+        _set_keys(document, shot.keys, old.keys if old and "key" in data else (), retimed)
+    place_subjects(document, shot.subjects, old.subjects if old else (), retimed)
+    was_rigs = [rig_words(rig) for rig in old.rigs] if old else []
+    place_named(document, "rig", RIG_WORDS, [rig_words(r) for r in shot.rigs], was_rigs, retimed)
+    was_layers = [layer_words(layer) for layer in old.layers] if old else []
+    says_layers = [layer_words(layer) for layer in shot.layers]
+    place_named(document, "layer", LAYER_WORDS, says_layers, was_layers, retimed)
+    text = tomlkit.dumps(document)
+    return like if text == ended else text
+
+
+def _said_of_shot(data: Mapping[str, Any], old: Shot, retimed: bool) -> dict[str, Any]:
+    """What [shot] says already, the stills in the text's own words: nobody looked for those."""
+    table = data.get("shot", {})
+    was = shot_words(old) | {"stills": table.get("stills")}
+    if not old.stills.refs:
+        planned = size(table["still_size"]) if "still_size" in table else None
+        was["still_size"] = [planned.width, planned.height] if planned else None
+    if retimed and isinstance(table.get("frames"), str):
+        was["frames"] = table["frames"]  # its seconds would be other frames now
+    return {name: value for name, value in was.items() if value is not None}
 
 
 def _set(table: Any, kind: str, words: Mapping[str, Any], was: Mapping[str, Any]) -> None:
@@ -138,26 +203,46 @@ def _set(table: Any, kind: str, words: Mapping[str, Any], was: Mapping[str, Any]
         if words.get(word) == was.get(word):
             continue
         if word in words:
+            tail = [] if word in table else _tail_of(table)
             table[word] = words[word]
+            if tail:
+                table.value.body.extend(tail)
         elif word in table:
             table.remove(word)
 
 
-def _set_keys(document: tomlkit.TOMLDocument, keys: tuple[Key, ...], old: tuple[Key, ...]) -> None:
+def _tail_of(table: Any) -> list[Any]:
+    """Take out what stands after a table's last word: it speaks of the table that follows."""
+    tail: list[Any] = []
+    if isinstance(table, Table):
+        while table.value.body and table.value.body[-1][0] is None:
+            tail.insert(0, table.value.body.pop())
+    return tail
+
+
+def _set_keys(
+    document: tomlkit.TOMLDocument, keys: tuple[Key, ...], old: tuple[Key, ...], retimed: bool
+) -> None:
     """Reuse the tables of keys that are still there, so that their comments stay with them."""
-    tables = list(document.get("key", []))
     same_count = len(keys) == len(old)
+    if not same_count and not isinstance(document.get("key", AoT([])), AoT):
+        document.remove("key")  # a list on one line: it is written anew, a table a key
+        old = ()
+    tables = list(document.get("key", []))
     by_frame = {key.frame: number for number, key in enumerate(old)}
-    kept = AoT([])
+    kept = []
     before: dict[str, Any] = {"roll": 0}
     for number, key in enumerate(keys):
         place = number if same_count else by_frame.get(key.frame)
         table = tomlkit.table() if place is None else tables[place]
         was = {} if place is None else key_words(old[place])
         words = key_words(key)
-        if "time" in table and was["frame"] != key.frame:
+        if "time" in table and (retimed or was["frame"] != key.frame):
             table.remove("time")
         says = {word: value for word, value in was.items() if word in table}
+        for word in ("ease_in", "ease_out"):
+            if retimed and isinstance(table.get(word), str):
+                says[word] = table[word]  # its seconds would be other frames now
         if "time" in table:
             says["frame"] = key.frame
         # What the table leaves out it takes from the key before, as that key now is.
@@ -165,5 +250,28 @@ def _set_keys(document: tomlkit.TOMLDocument, keys: tuple[Key, ...], old: tuple[
         _set(table, "key", words, taken | says)
         before = words
         kept.append(table)
-    if not same_count:
-        document["key"] = kept
+    _replace_tables(document, tables, kept)
+
+
+def _replace_tables(document: tomlkit.TOMLDocument, tables: list[Any], kept: list[Any]) -> None:
+    """Take tables out of [[key]] and put others in, in place, so that all else stays as it is."""
+    if not tables:
+        document["key"] = AoT(kept)
+        return
+    for number in reversed(range(len(tables))):
+        if not any(tables[number] is table for table in kept):
+            _hand_on_comments(tables, number)
+            del document["key"][number]
+    for number, table in enumerate(kept):
+        if not any(table is other for other in tables):
+            document["key"].insert(number, table)
+
+
+def _hand_on_comments(tables: list[Any], number: int) -> None:
+    """What stands between a table and the next speaks of the next: keep it when the first goes."""
+    tail = _tail_of(tables[number])
+    if number:
+        tables[number - 1].value.body.extend(tail)
+    elif len(tables) > 1:
+        told = "".join(item.as_string() for _, item in tail)
+        tables[1].trivia.indent = told + tables[1].trivia.indent

@@ -1,4 +1,4 @@
-"""Files made straight from their standards, for the tests of reading: no library has a hand in it."""
+"""Files made straight from their standards: no library has a hand in them."""
 
 from __future__ import annotations
 
@@ -6,11 +6,12 @@ import struct
 import zlib
 from typing import Any
 
-import numpy as np
 from numpy.typing import NDArray
 
 
-def png_bytes(values: NDArray[Any], *chunks: tuple[bytes, bytes], colour: int | None = None) -> bytes:
+def png_bytes(
+    values: NDArray[Any], *chunks: tuple[bytes, bytes], colour: int | None = None
+) -> bytes:
     """A PNG without filters, written straight from the standard (PNG, third edition, 5 and 11)."""
     height, width, channels = values.shape
     colour = {1: 0, 2: 4, 3: 2, 4: 6}[channels] if colour is None else colour

@@ -1,0 +1,75 @@
+"""Frames into the bytes of a file: one call, whatever the format."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from cropmove.errors import complain
+from cropmove.formats import COMPRESSIONS, FORMATS, Encoding, Format
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+__all__ = ["COMPRESSIONS", "FORMATS", "Encoding", "Format", "encode"]
+
+
+def encode(pixels: NDArray[Any], encoding: Encoding) -> bytes | memoryview:
+    """One whole file, as bytes.
+
+    Parameters
+    ----------
+    pixels : (H, W, C) array of ``encoding.dtype``
+        C is 1 grey, 2 grey and alpha, 3 RGB, 4 RGB and alpha; alpha is straight.
+    encoding
+        A format that holds single pictures, and its settings.
+
+    Raises
+    ------
+    InputError
+        Where the format cannot hold such a picture.
+    MachineError
+        Where a library that the format needs is not installed.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> file = encode(np.zeros((4, 6, 3), np.uint8), Encoding(format="png"))
+    >>> bytes(file[1:4])
+    b'PNG'
+    """
+    import numpy as np
+
+    _check(pixels, encoding)
+    held = np.ascontiguousarray(pixels)
+    match encoding.format.name:
+        case "png":
+            from cropmove.rendering.encode import png
+
+            return png.encoded(held, encoding)
+        case "tiff":
+            from cropmove.rendering.encode import tiff
+
+            return tiff.encoded(held, encoding)
+        case "jpeg":
+            from cropmove.rendering.encode import jpeg
+
+            return jpeg.encoded(held, encoding)
+        case _:
+            from cropmove.rendering.encode import exr
+
+            return exr.encoded(held, encoding)
+
+
+def _check(pixels: NDArray[Any], encoding: Encoding) -> None:
+    name = encoding.format.name
+    if encoding.format.is_movie:
+        raise ValueError(f"{name} holds many frames: use MovieWriter")
+    if pixels.ndim != 3 or not 1 <= pixels.shape[2] <= 4 or str(pixels.dtype) != encoding.dtype:
+        raise ValueError(
+            f"{name} of {encoding.depth} bits takes (H, W, 1 to 4) arrays of {encoding.dtype}, "
+            f"not {pixels.shape} of {pixels.dtype}"
+        )
+    if pixels.shape[2] in (2, 4) and not encoding.format.holds_alpha:
+        holders = [f.name for f in FORMATS.values() if f.holds_alpha]
+        rule = f"{name} holds no alpha channel, and the stills have one"
+        raise complain("format", name, rule, f"choose {' or '.join(holders)}")

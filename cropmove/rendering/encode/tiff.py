@@ -1,0 +1,59 @@
+"""TIFF files of 8 and 16 bits: baseline TIFF 6.0, packed by deflate."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from io import BytesIO
+from typing import Any
+
+from numpy.typing import NDArray
+
+from cropmove.formats import Encoding
+
+__all__ = ["encoded"]
+
+_ROWS_A_STRIP = 64
+"""So that a reader of a part need not unpack the whole."""
+
+
+def encoded(pixels: NDArray[Any], encoding: Encoding) -> memoryview:
+    """The picture as one TIFF file; alpha is marked as straight."""
+    import tifffile
+
+    channels = pixels.shape[2]
+    settings: dict[str, Any] = {
+        "photometric": "minisblack" if channels < 3 else "rgb",
+        "extrasamples": ["unassalpha"] if channels in (2, 4) else None,
+        "planarconfig": "contig",
+        "iccprofile": encoding.profile,
+        "metadata": None,
+        "software": False,
+    }
+    file = BytesIO()
+    shown = pixels if channels > 1 else pixels[..., 0]
+    if encoding.compression == "none":
+        tifffile.imwrite(file, shown, **settings)
+    else:
+        strips = _strips(pixels, encoding.compression)
+        tifffile.imwrite(
+            file,
+            strips,
+            shape=shown.shape,
+            dtype=pixels.dtype,
+            compression="adobe_deflate",
+            predictor=True,
+            rowsperstrip=_ROWS_A_STRIP,
+            **settings,
+        )
+    return file.getbuffer()
+
+
+def _strips(pixels: NDArray[Any], compression: str) -> Iterator[bytes]:
+    from cropmove.rendering.encode.packing import packed
+    from cropmove.rendering.encode.rows import differences
+
+    height, _, channels = pixels.shape
+    rows = pixels.reshape(height, -1)
+    for top in range(0, height, _ROWS_A_STRIP):
+        strip = differences(rows[top : top + _ROWS_A_STRIP], channels)
+        yield packed(strip, compression)

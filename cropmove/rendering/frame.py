@@ -1,0 +1,139 @@
+"""One frame: a still and its framings in, a picture out. Nothing is opened or written here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cropmove.geometry import UPRIGHT, Floats, Orientation, Size
+from cropmove.move.framing import Framing
+from cropmove.picture.kernels import kernel_named
+from cropmove.picture.light import SRGB, Transfer
+from cropmove.picture.resample import resample
+from cropmove.picture.roll import resample_rolled
+from cropmove.rendering.look import COPYING_KERNEL, Look
+
+__all__ = ["LINEAR_DEPTH", "frame_of"]
+
+Picture = NDArray[Any]
+
+LINEAR_DEPTH = 32
+"""Bits of a number that stands for light itself."""
+
+
+def frame_of(
+    pixels: Picture,
+    framings: Framing | Sequence[Framing],
+    look: Look,
+    *,
+    orientation: Orientation = UPRIGHT,
+    transfer: Transfer = SRGB,
+    to_srgb: Floats | None = None,
+) -> Picture:
+    """The picture that a framing shows of a still, or several while the shutter is open.
+
+    The still may be stored turned or mirrored: the framing is turned into it, and the small
+    frame, not the large still, is turned upright.
+
+    Parameters
+    ----------
+    pixels : (h, w, c) array
+        As stored: uint8 or uint16 codes, or float32 linear light.
+    framings : Framing or sequence of Framing
+        Of the upright still; several are averaged in linear light.
+    look : Look
+    orientation : Orientation
+    transfer : Transfer
+        The curve of the still's codes, and of the frame's.
+    to_srgb : (3, 3) array, optional
+        From the still's linear RGB to sRGB's; the frame's curve is then sRGB's.
+
+    Returns
+    -------
+    (height, width, c) array
+        Upright and contiguous, of ``look.depth``.
+
+    Examples
+    --------
+    >>> from cropmove.rendering.look import Look
+    >>> grey = np.full((40, 60, 3), 128, np.uint8)
+    >>> look = Look(delivery=Size(16, 9), kernel="crisp")
+    >>> frame = frame_of(grey, Framing(x=30, y=20, width=32), look)
+    >>> frame.shape, int(frame.min()), int(frame.max())
+    ((9, 16, 3), 128, 128)
+    """
+    shown = (framings,) if isinstance(framings, Framing) else tuple(framings)
+    if look.rolled and orientation != UPRIGHT:
+        pixels, orientation = np.ascontiguousarray(orientation.upright(pixels)), UPRIGHT
+    if len(shown) == 1 and to_srgb is None:
+        return _seen(pixels, shown[0], look, orientation, transfer, look.depth)
+    light = _averaged(
+        _seen(pixels, framing, look, orientation, transfer, LINEAR_DEPTH) for framing in shown
+    )
+    if to_srgb is not None:
+        light[..., :3] = light[..., :3] @ to_srgb.T.astype(np.float32)
+        transfer = SRGB
+    return light if look.depth == LINEAR_DEPTH else _coded(light, transfer, look.depth)
+
+
+def _seen(
+    pixels: Picture,
+    framing: Framing,
+    look: Look,
+    orientation: Orientation,
+    transfer: Transfer,
+    depth: int,
+) -> Picture:
+    kernel, delivery = kernel_named(look.kernel), look.delivery
+    if look.rolled:
+        return resample_rolled(
+            pixels,
+            (framing.x, framing.y),
+            framing.width,
+            framing.roll,
+            (delivery.width, delivery.height),
+            kernel=kernel,
+            transfer=transfer,
+            depth=depth,
+            rolling=look.rolling,
+        )
+    stored = Size(pixels.shape[1], pixels.shape[0])
+    box = orientation.stored_box(framing.box(delivery), orientation.upright_size(stored))
+    size = orientation.upright_size(delivery)
+    picture = resample(
+        pixels, box, (size.width, size.height), kernel=kernel, transfer=transfer, depth=depth
+    )
+    return np.ascontiguousarray(orientation.upright(picture))
+
+
+def _averaged(pictures: Iterable[Picture]) -> Picture:
+    """The mean of pictures in linear light; colours count by their alpha where there is one."""
+    total, count = None, 0
+    for picture in pictures:
+        has_alpha = picture.shape[2] in (2, 4)
+        if has_alpha:
+            picture[..., :-1] *= picture[..., -1:]
+        total = picture if total is None else np.add(total, picture, out=total)
+        count += 1
+    assert total is not None
+    mean = np.divide(total, np.float32(count), out=total)
+    if has_alpha:
+        alpha = mean[..., -1:]
+        np.divide(mean[..., :-1], alpha, out=mean[..., :-1], where=alpha > 0)
+    return mean
+
+
+def _coded(light: Picture, transfer: Transfer, depth: int) -> Picture:
+    """Linear light as codes: a copy, pixel for pixel, by the engine that knows how to round."""
+    height, width = light.shape[:2]
+    return resample(
+        light,
+        (0.0, 0.0, float(width), float(height)),
+        (width, height),
+        kernel=kernel_named(COPYING_KERNEL),
+        transfer=transfer,
+        depth=depth,
+    )

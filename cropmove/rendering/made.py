@@ -1,0 +1,122 @@
+"""Who made which frame: so that nothing is done twice, and nobody else's file is written over.
+
+Beside the frames lies NAME.made.jsonl: a line for each frame that was written, with what it was
+made from and what the file then looked like. A line is added just before the frame gets its
+name, so a frame without a line was not made here, and a line without its frame does no harm.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass
+from enum import Enum
+from pathlib import Path
+
+from isal import isal_zlib
+
+from cropmove.files import speaking_plainly, writing_whole
+
+__all__ = ["Made", "State"]
+
+
+class State(Enum):
+    """What stands where a frame belongs."""
+
+    MISSING = "missing"
+    CURRENT = "current"
+    OUTDATED = "outdated"
+    FOREIGN = "foreign"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Line:
+    file: str
+    inputs: str
+    size: int
+    changed: int
+    checksum: int
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """The record of a shot's frames. It is only a path, so that every worker can hold it."""
+
+    path: Path
+
+    def lines(self) -> dict[str, list[_Line]]:
+        """What was written, by file name, oldest first; a damaged line is passed over."""
+        found: dict[str, list[_Line]] = {}
+        if not self.path.exists():
+            return found
+        with speaking_plainly(self.path):
+            text = self.path.read_text("utf-8", errors="replace")
+        for raw in text.splitlines():
+            try:
+                line = _Line(**json.loads(raw))
+            except (ValueError, TypeError):
+                continue
+            found.setdefault(line.file, []).append(line)
+        return found
+
+    def states(self, wanted: Iterable[tuple[str, str]]) -> dict[str, State]:
+        """The state of each file, given as (file name, what it is to be made from)."""
+        lines = self.lines()
+        return {
+            file: _state(self.path.with_name(file), inputs, lines.get(file, []))
+            for file, inputs in wanted
+        }
+
+    def write(self, file: str, inputs: str, content: bytes | memoryview) -> None:
+        """Write a frame whole, its line first."""
+        with self.writing(file, inputs, isal_zlib.crc32(content)) as part:
+            part.write_bytes(content)
+
+    @contextmanager
+    def writing(self, file: str, inputs: str, checksum: int | None = None) -> Iterator[Path]:
+        """A temporary name to write a file under; it gets its line and then its own at the end."""
+
+        def note(part: Path) -> None:
+            stat = part.stat()
+            self._append(
+                _Line(
+                    file=file,
+                    inputs=inputs,
+                    size=stat.st_size,
+                    changed=stat.st_mtime_ns,
+                    checksum=_checksum(part) if checksum is None else checksum,
+                )
+            )
+
+        with writing_whole(self.path.with_name(file), before=note) as part:
+            yield part
+
+    def _append(self, line: _Line) -> None:
+        # One write of one short line: whole, whichever worker comes first.
+        with speaking_plainly(self.path), self.path.open("ab", buffering=0) as file:
+            file.write(json.dumps(asdict(line)).encode() + b"\n")
+
+
+def _state(path: Path, inputs: str, lines: list[_Line]) -> State:
+    with speaking_plainly(path):
+        if not path.exists():
+            return State.MISSING
+        stat = path.stat()
+        stamp = (stat.st_size, stat.st_mtime_ns)
+        same = [line for line in lines if (line.size, line.changed) == stamp]
+        if not same and any(line.size == stat.st_size for line in lines):
+            checksum = _checksum(path)
+            same = [line for line in lines if (line.size, line.checksum) == (stamp[0], checksum)]
+    if not same:
+        return State.FOREIGN
+    return State.CURRENT if same[-1].inputs == inputs else State.OUTDATED
+
+
+def _checksum(path: Path) -> int:
+    """CRC-32 of a file, read a piece at a time."""
+    value = 0
+    with path.open("rb") as file:
+        while piece := file.read(1 << 22):
+            value = isal_zlib.crc32(piece, value)
+    return value

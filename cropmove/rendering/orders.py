@@ -1,0 +1,107 @@
+"""Which frames of a shot are to be made, from what, and under which names."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from hashlib import blake2b
+from pathlib import Path
+
+from cropmove.errors import complain
+from cropmove.files import speaking_plainly
+from cropmove.move.course import Course
+from cropmove.move.framing import Framing
+from cropmove.shot import Shot
+from cropmove.stills.find import StillRef
+
+__all__ = ["PIXELS", "Order", "frame_numbers", "orders_of"]
+
+PIXELS = 1
+"""Raised whenever the same input gives other pixels, so that older frames count as out of date."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Order:
+    """One frame to be made.
+
+    Parameters
+    ----------
+    file : str
+        The name it gets.
+    inputs : str
+        The fingerprint of all that it is made from.
+    still : StillRef
+    framings : tuple of Framing
+        What it shows, one after another where the shutter is open while the camera moves.
+    """
+
+    file: str
+    inputs: str
+    still: StillRef
+    framings: tuple[Framing, ...]
+
+
+def orders_of(shot: Shot, course: Course, frames: Iterable[int], suffix: str) -> tuple[Order, ...]:
+    """An order for each frame that has a still.
+
+    Parameters
+    ----------
+    shot : Shot
+    course : Course
+    frames : iterable of int
+    suffix : str
+        Of the frames' names, with its dot.
+    """
+    have = len(shot.stills)
+    marks = [_mark(still) for still in shot.stills.refs]
+    orders = []
+    for frame in frames:
+        still = int(course.still[frame - 1])
+        if still > have:
+            continue
+        framings = course.exposed(frame, shot.delivery.shutter)
+        rows = [framing.to_row().tolist() for framing in framings]
+        inputs = [PIXELS, rows, marks[still - 1], repr(shot.delivery)]
+        orders.append(
+            Order(
+                file=f"{shot.name}.{frame:04d}{suffix}",
+                inputs=blake2b(json.dumps(inputs).encode(), digest_size=16).hexdigest(),
+                still=shot.stills.refs[still - 1],
+                framings=framings,
+            )
+        )
+    return tuple(orders)
+
+
+def _mark(still: StillRef) -> list[str | int]:
+    with speaking_plainly(Path(still.path)):
+        stat = still.path.stat()
+    return [still.path.name, still.index, stat.st_size, stat.st_mtime_ns]
+
+
+def frame_numbers(text: str, length: int) -> tuple[int, ...]:
+    """Frame numbers from a text such as "10-20" or "1,10-20".
+
+    Raises
+    ------
+    InputError
+        Where it is no such text, or a frame is not in the shot.
+
+    Examples
+    --------
+    >>> frame_numbers("1, 10-12", 48)
+    (1, 10, 11, 12)
+    """
+    wanted: set[int] = set()
+    for part in text.split(","):
+        first, dash, last = (piece.strip() for piece in part.partition("-"))
+        if not first.isdecimal() or (dash and not last.isdecimal()):
+            rule = "frames are numbers and ranges between commas"
+            raise complain("frames", text, rule, "write, say, 10-20, or 1,10-20")
+        begin, end = int(first), int(last or first)
+        if not 1 <= begin <= end <= length:
+            rule = f"the shot has frames 1 to {length}"
+            raise complain("frames", part.strip(), rule, f"ask for frames within 1-{length}")
+        wanted |= set(range(begin, end + 1))
+    return tuple(sorted(wanted))

@@ -1,0 +1,189 @@
+"""A shot's frames, made by workers: each still decoded once, memory bounded by the workers."""
+
+from __future__ import annotations
+
+from collections import Counter, deque
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import Executor, Future
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from functools import partial
+from itertools import groupby
+from threading import Lock
+from typing import Any, TypeVar
+
+from numpy.typing import NDArray
+
+from cropmove.errors import InputError
+from cropmove.picture.light import SRGB
+from cropmove.rendering.encode import Encoding, encode
+from cropmove.rendering.frame import LINEAR_DEPTH, frame_of
+from cropmove.rendering.look import Look
+from cropmove.rendering.made import Made
+from cropmove.rendering.orders import Order
+from cropmove.stills.find import StillRef
+from cropmove.stills.header import Header, read_header
+from cropmove.stills.profile import profile_of, to_srgb, transfer_of
+from cropmove.stills.read import read_pixels
+
+__all__ = ["Desk", "Outcome", "Piece", "drawn", "in_order", "pieces_of", "profile_for", "write"]
+
+_MOST_FRAMES = 4
+"""Frames in a piece of work, at most: a stop is answered after so many."""
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """What one worker does in one go: some frames of one still."""
+
+    orders: tuple[Order, ...]
+
+    @property
+    def still(self) -> StillRef:
+        """The still they share."""
+        return self.orders[0].still
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """How a piece ended: how many frames are written, and what its still's file said no to."""
+
+    written: int
+    error: InputError | None = None
+
+
+def pieces_of(orders: Iterable[Order], most: int = _MOST_FRAMES) -> tuple[Piece, ...]:
+    """Orders in pieces of neighbours that share a still, at most `most` frames each."""
+    pieces = []
+    for _, group in groupby(orders, key=lambda order: order.still):
+        of_still = tuple(group)
+        pieces += [Piece(of_still[i : i + most]) for i in range(0, len(of_still), most)]
+    return tuple(pieces)
+
+
+def in_order(
+    work: Callable[[Piece], T], pieces: Iterable[Piece], pool: Executor, workers: int
+) -> Iterator[T]:
+    """The results of pieces done by a pool, in the order of the pieces.
+
+    Only a piece or two for each worker are handed out at a time, so memory does not grow with the
+    shot. When the caller stops asking, pieces that are not begun are dropped.
+    """
+    waiting: deque[Future[T]] = deque()
+    try:
+        for piece in pieces:
+            waiting.append(pool.submit(work, piece))
+            if len(waiting) > workers + 1:
+                yield waiting.popleft().result()
+        while waiting:
+            yield waiting.popleft().result()
+    finally:
+        for future in waiting:
+            future.cancel()
+
+
+def write(piece: Piece, *, desk: Desk, look: Look, encoding: Encoding, made: Made) -> Outcome:
+    """Make a piece's frames into files.
+
+    A still that cannot be read spoils its own frames only, and is told of. What the machine
+    refuses (a full disk) is raised.
+    """
+    written = 0
+    try:
+        header = read_header(piece.still)
+        dressed = replace(encoding, profile=profile_for(header, look))
+        for order, picture in _drawn(piece, header, desk, look):
+            made.write(order.file, order.inputs, encode(picture, dressed))
+            written += 1
+    except InputError as error:
+        return Outcome(written=written, error=error)
+    return Outcome(written=written)
+
+
+def drawn(piece: Piece, *, desk: Desk, look: Look) -> list[NDArray[Any]]:
+    """A piece's frames as arrays."""
+    return [picture for _, picture in _drawn(piece, read_header(piece.still), desk, look)]
+
+
+def _drawn(
+    piece: Piece, header: Header, desk: Desk, look: Look
+) -> Iterator[tuple[Order, NDArray[Any]]]:
+    """Each order with its picture."""
+    draw = partial(
+        frame_of,
+        look=look,
+        orientation=header.orientation,
+        transfer=SRGB if header.depth == LINEAR_DEPTH else transfer_of(header),
+        to_srgb=to_srgb(header) if _turns_to_srgb(header, look) else None,
+    )
+    with desk.still(piece.still, header) as pixels:
+        for order in piece.orders:
+            yield order, draw(pixels, order.framings)
+
+
+def profile_for(header: Header, look: Look) -> bytes | None:
+    """The profile that frames of a still carry; None for sRGB."""
+    return None if _turns_to_srgb(header, look) else profile_of(header)
+
+
+def _turns_to_srgb(header: Header, look: Look) -> bool:
+    """Whether frames are sRGB: as is asked for, and where linear light is put into codes."""
+    is_coded = header.depth == LINEAR_DEPTH and look.depth != LINEAR_DEPTH
+    return look.colour == "srgb" or is_coded
+
+
+@dataclass(slots=True)
+class _OnDesk:
+    uses: int
+    lock: Lock = field(default_factory=Lock)
+    pixels: NDArray[Any] | None = None
+
+
+class Desk:
+    """Where decoded stills lie while pieces need them; their memory is used again for the next.
+
+    Workers in other processes get an empty desk of their own for each piece.
+
+    Parameters
+    ----------
+    uses : mapping
+        How many pieces need each still.
+    """
+
+    def __init__(self, uses: Mapping[StillRef, int]) -> None:
+        self._uses = uses
+        self._guard = Lock()
+        self._on_desk: dict[StillRef, _OnDesk] = {}
+        self._spare: list[NDArray[Any]] = []
+
+    @classmethod
+    def for_pieces(cls, pieces: Sequence[Piece]) -> Desk:
+        """A desk on which each still lies until the last of the pieces that need it."""
+        return cls(Counter(piece.still for piece in pieces))
+
+    def __reduce__(self) -> tuple[Callable[..., Desk], tuple[Mapping[StillRef, int]]]:
+        return Desk, (self._uses,)
+
+    @contextmanager
+    def still(self, ref: StillRef, header: Header) -> Iterator[NDArray[Any]]:
+        """The pixels of a still, decoded by the first who asks and dropped by the last."""
+        with self._guard:
+            place = self._on_desk.setdefault(ref, _OnDesk(self._uses[ref]))
+        try:
+            with place.lock:
+                if place.pixels is None:
+                    place.pixels = read_pixels(ref, header, out=self._take_spare())
+            yield place.pixels
+        finally:
+            with self._guard:
+                place.uses -= 1
+                if not place.uses:
+                    self._on_desk.pop(ref, None)
+                    if place.pixels is not None:
+                        self._spare.append(place.pixels)
+
+    def _take_spare(self) -> NDArray[Any] | None:
+        with self._guard:
+            return self._spare.pop() if self._spare else None

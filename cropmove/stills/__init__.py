@@ -1,0 +1,1 @@
+"""Stills: which they are, what they say of themselves, and their pixels."""

@@ -1,0 +1,111 @@
+"""A still's pixels, as they lie in its file: exact in every depth, or an error."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from cropmove.geometry import Size
+from cropmove.stills.find import StillRef
+from cropmove.stills.header import Header, read_header
+from cropmove.stills.opening import damaged
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+__all__ = ["read_pixels", "read_small"]
+
+_DTYPES: dict[int, np.dtype[Any]] = {
+    8: np.dtype(np.uint8),
+    16: np.dtype(np.uint16),
+    32: np.dtype(np.float32),
+}
+
+
+def read_pixels(
+    still: StillRef, header: Header | None = None, *, out: NDArray[Any] | None = None
+) -> NDArray[Any]:
+    """The still's pixels as stored: (H, W, C), C-contiguous, its orientation not applied.
+
+    Parameters
+    ----------
+    still
+        Which one.
+    header
+        Its header, where it is at hand already.
+    out
+        An array to read into; used where its shape and type fit.
+
+    Returns
+    -------
+    array of uint8, uint16 or float32
+        C is 1 grey, 2 grey and alpha, 3 RGB, 4 RGB and alpha. Alpha is straight: colours are
+        not multiplied by it. Floats are linear light.
+
+    Raises
+    ------
+    InputError
+        Where the file is damaged or cut off; it is never filled up with grey in silence.
+    """
+    facts = header or read_header(still)
+    shape = (facts.stored.height, facts.stored.width, facts.channels)
+    dtype = _DTYPES[facts.depth]
+    target = out if out is not None and _fits(out, shape, dtype) else None
+    pixels = _decoded(still, facts, target).reshape(-1)
+    if pixels.size != np.prod(shape) or pixels.dtype != dtype:
+        raise damaged(still.path, f"its pixels do not fill {facts.stored}")
+    return _in_known_light(np.ascontiguousarray(pixels).reshape(shape), still, facts)
+
+
+def _in_known_light(pixels: NDArray[Any], still: StillRef, facts: Header) -> NDArray[Any]:
+    if facts.converted_from is None:
+        return pixels
+    from cropmove.stills.managed import converted
+
+    return converted(pixels, facts, still.path)
+
+
+def _fits(out: NDArray[Any], shape: tuple[int, ...], dtype: np.dtype[Any]) -> bool:
+    fits = out.shape == shape and out.dtype == dtype
+    return fits and out.flags.c_contiguous and out.flags.writeable
+
+
+def _decoded(still: StillRef, facts: Header, out: NDArray[Any] | None) -> NDArray[Any]:
+    match facts.kind:
+        case "jpeg":
+            from cropmove.stills import jpeg
+
+            return jpeg.pixels(still.path, facts, out)
+        case "png":
+            from cropmove.stills import png
+
+            return png.pixels(still.path, facts, out)
+        case "tiff":
+            from cropmove.stills import tiff
+
+            return tiff.pixels(still.path, facts, out)
+        case "exr":
+            from cropmove.stills import exr
+
+            return exr.pixels(still.path, facts)
+        case "raw":
+            from cropmove.stills import raw
+
+            return raw.pixels(still.path)
+        case _:
+            from cropmove.stills import movie
+
+            return movie.pixels(still.path, still.index, facts)
+
+
+def read_small(still: StillRef, header: Header, at_least: Size) -> NDArray[Any]:
+    """The still for a preview: as stored, at least `at_least` (stored width and height).
+
+    A JPEG is decoded at ½, ¼ or ⅛ and the like; other kinds are read whole.
+    """
+    if header.kind != "jpeg":
+        return read_pixels(still, header)
+    from cropmove.stills import jpeg
+
+    return _in_known_light(jpeg.small(still.path, header, at_least), still, header)

@@ -1,0 +1,140 @@
+"""``cropmove new``, as a person types it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+import cropmove
+from cropmove.cli import app
+
+
+@pytest.fixture
+def new(command: Callable[..., Any], photograph: Callable[..., Path]) -> Callable[..., Any]:
+    photograph(count=24, size=(600, 400))
+
+    def run(*words: object) -> Any:
+        return command("new", "harbour", "--size", "192x108", *words)
+
+    return run
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--push-in", "2"),
+        ("--push-in", "2", "--at", "55%,45%", "--on", "2"),
+        ("--pull-out", "3"),
+        ("--pan", "left"),
+        ("--tilt", "up", "--width", "50%"),
+        ("--pan", "right", "--tilt", "down", "--ease", "smooth"),
+        ("--hold", "--seconds", "0.5"),
+        ("--from", "50%,50%,100%", "--to", "310,190,200", "--ease-in", "0.25 s", "--ease-out", "9"),
+        ("--push-in", "2", "--fps", "24000/1001", "--frames", "20"),
+    ],
+)
+def test_what_it_makes_is_a_good_shot_file(
+    new: Callable[..., Any], command: Callable[..., Any], tmp_path: Path, words: tuple[str, ...]
+) -> None:
+    said = new(*words)
+    assert (said.code, said.err) == (0, "")
+    assert said.out.startswith("harbour.toml: ")
+    assert "without enlarging, a framing could be as close as 192 px wide" in said.out
+    text = (tmp_path / "harbour.toml").read_text()
+    assert 'stills = "harbour"' in text
+    assert not re.search(r"(FAULT)", command("check", "harbour.toml").out)
+    shot = cropmove.load(tmp_path / "harbour.toml")
+    assert cropmove.dumps(shot, like=text) == text
+
+
+def test_it_never_writes_over_a_file_unasked(new: Callable[..., Any], tmp_path: Path) -> None:
+    file = tmp_path / "harbour.toml"
+    file.write_text("mine")
+    said = new("--push-in", 2)
+    assert said.code == 2
+    assert "--overwrite" in said.err
+    assert file.read_text() == "mine"
+    assert new("--push-in", 2, "--overwrite").code == 0
+    assert file.read_text() != "mine"
+
+
+def test_the_stills_are_named_as_the_file_sees_them(
+    new: Callable[..., Any], tmp_path: Path
+) -> None:
+    assert new("--push-in", 2, "--file", "shots/first/quay.toml").code == 0
+    file = tmp_path / "shots" / "first" / "quay.toml"
+    assert 'stills = "../../harbour"' in file.read_text()
+    assert len(cropmove.load(file).stills) == 24
+
+
+def test_a_glob_and_one_still_will_do(
+    new: Callable[..., Any], command: Callable[..., Any], tmp_path: Path
+) -> None:
+    assert command("new", "harbour/*.jpg", "--size", "192x108", "--push-in", 2).code == 0
+    one = command("new", "harbour/harbour_0001.jpg", "--size", "192x108", "--pan", "left")
+    assert one.code == 0
+    assert "72 frames (3 s at 24)" in one.out
+    assert (tmp_path / "harbour_0001.toml").exists()
+
+
+def test_it_looks_at_upright_stills(
+    command: Callable[..., Any], photograph: Callable[..., Path], tmp_path: Path
+) -> None:
+    photograph("quay", count=2, size=(600, 400), orientation=6)
+    assert command("new", "quay", "--size", "108x192", "--push-in", 2).code == 0
+    key = cropmove.load(tmp_path / "quay.toml").keys[0]
+    assert (key.framing.x, key.framing.y) == (200, 300)
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ((), "--push-in"),
+        (("--pan", "sideways"), "left, right"),
+        (("--push-in", "4"), "would be enlarged"),
+        (("--push-in", "2", "--at", "50%"), "2 lengths between commas"),
+        (("--push-in", "2", "--frames", "100"), "last 24 frames"),
+        (("--push-in", "2", "--fps", "0"), "frames a second"),
+        (("--pan", "left", "--seconds", "1e9"), "1,000,000"),
+        (("--from", "0,0,200", "--to", "50%,50%,50%"), "its centre could be 100, 56.25"),
+    ],
+)
+def test_what_cannot_be_is_told_once_and_nothing_is_written(
+    new: Callable[..., Any], tmp_path: Path, words: tuple[str, ...], told: str
+) -> None:
+    said = new(*words)
+    assert said.code == 2
+    assert said.out == ""
+    assert said.err.startswith("cropmove: ")
+    assert told in " ".join(said.err.split())
+    assert said.err.count("->") == 1
+    assert not (tmp_path / "harbour.toml").exists()
+
+
+@pytest.mark.parametrize(
+    "stills", ["nowhere", "empty", "empty/*.jpg", "notes", "cut.jpg", "text.jpg"]
+)
+def test_stills_that_will_not_do_are_told_once(
+    command: Callable[..., Any], photograph: Callable[..., Path], tmp_path: Path, stills: str
+) -> None:
+    (tmp_path / "empty").mkdir()
+    (tmp_path / "notes").mkdir()
+    (tmp_path / "notes" / "a.txt").write_text("notes")
+    whole = (photograph() / "harbour_0001.jpg").read_bytes()
+    (tmp_path / "cut.jpg").write_bytes(whole[:100])
+    (tmp_path / "text.jpg").write_text("not a picture")
+    said = command("new", stills, "--push-in", 2, "--size", "64x36")
+    assert said.code == 2
+    assert said.err.count("->") == 1
+    assert "Traceback" not in said.err
+
+
+def test_a_wrong_option_is_refused_as_usual() -> None:
+    result = CliRunner().invoke(app, ["new", "harbour", "--push-inn", "2"])
+    assert result.exit_code == 2
+    assert "--push-in" in result.output

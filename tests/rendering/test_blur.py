@@ -1,0 +1,111 @@
+"""Shutter blur: as long as the shutter is open, centred, in linear light, without ghosts."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import numpy as np
+import pytest
+from cropmove.geometry import Size
+from cropmove.move.course import Course, Move
+from cropmove.move.ease import EASES
+from cropmove.move.framing import Framing
+from cropmove.move.key import Key
+from cropmove.picture.light import LINEAR
+from cropmove.rendering.frame import frame_of
+from cropmove.rendering.look import Look
+
+SIZE = Size(160, 90)
+LOOK = Look(delivery=SIZE, kernel="steady", depth=32)
+
+
+def pan(pixels_a_frame: float, frames: int = 9) -> Course:
+    """An even pan at native scale."""
+    width = float(SIZE.width)
+    start = Framing(x=150, y=120, width=width)
+    end = Framing(x=150 + pixels_a_frame * (frames - 1), y=120, width=width)
+    keys = (Key(frame=1, framing=start), Key(frame=frames, framing=end, ease=EASES["none"]))
+    return Course.of(Move(keys, SIZE), frames=frames, fps=Fraction(24))
+
+
+def spot(x: float, y: float, sigma: float = 3.0) -> np.ndarray:
+    """A soft spot of light on black, linear."""
+    down, across = np.mgrid[:240, :400] + 0.5
+    light = np.exp(-((across - x) ** 2 + (down - y) ** 2) / (2 * sigma**2))
+    return np.repeat(light[..., None], 3, axis=2).astype(np.float32)
+
+
+def moments(frame: np.ndarray) -> tuple[float, float, float]:
+    """Light, mean place across, and variance across."""
+    across = frame[..., 0].sum(axis=0, dtype=np.float64)
+    at = np.arange(len(across)) + 0.5
+    total = across.sum()
+    mean = (across * at).sum() / total
+    return float(total), float(mean), float((across * (at - mean) ** 2).sum() / total)
+
+
+@pytest.mark.parametrize("step", [3.0, 8.0])
+@pytest.mark.parametrize("angle", [90.0, 172.8, 180.0, 360.0])
+def test_the_blur_is_as_long_as_the_shutter_is_open(step: float, angle: float) -> None:
+    # Blur length L = angle/360 of the step; a spot drawn out evenly over L gains L²/12 of
+    # variance (that of the uniform distribution), n middles of it 1/n² less.
+    course = pan(step)
+    still = spot(182.0, 120.0)
+    framings = course.exposed(5, angle)
+    sharp = [moments(frame_of(still, framing, LOOK, transfer=LINEAR))[2] for framing in framings]
+    blurred = moments(frame_of(still, framings, LOOK, transfer=LINEAR))[2]
+    length, count = angle / 360 * step, len(framings)
+    drawn_out = length**2 / 12 * (1 - 1 / count**2)
+    assert blurred - np.mean(sharp) == pytest.approx(drawn_out, rel=0.01, abs=0.005)
+
+
+def test_the_blur_is_centred_on_the_frame_and_keeps_its_light() -> None:
+    course = pan(8.0)
+    still = spot(182.0, 120.0)
+    sharp = moments(frame_of(still, course[5], LOOK, transfer=LINEAR))
+    blurred = moments(frame_of(still, course.exposed(5, 180), LOOK, transfer=LINEAR))
+    assert blurred[0] == pytest.approx(sharp[0], rel=1e-3)
+    assert blurred[1] == pytest.approx(sharp[1], abs=0.01)
+
+
+@pytest.mark.parametrize("step", [0.4, 1.9, 7.3, 31.0])
+def test_ghosts_stand_at_most_a_pixel_apart(step: float) -> None:
+    framings = pan(step).exposed(4, 180)
+    across = np.array([framing.x for framing in framings])
+    assert np.diff(across).max(initial=0) <= 1 + 1e-9
+    assert len(framings) == max(1, int(np.ceil(step / 2 - 1e-9)))
+
+
+def test_a_hold_stays_sharp() -> None:
+    course = pan(0.0)
+    assert course.exposed(5, 180) == (course[5],)
+
+
+def test_half_a_turn_at_24_opens_for_a_forty_eighth() -> None:
+    # t = angle / (360 fps): 180 degrees at 24 is 1/48 s, 172.8 is 1/50, 144 is 1/60, 90 is 1/96.
+    for angle, opening in ((180, 48), (172.8, 50), (144, 60), (90, 96)):
+        assert Fraction(str(angle)) / (360 * 24) == Fraction(1, opening)
+        framings = pan(240.0).exposed(3, angle)
+        seconds = (framings[-1].x - framings[0].x) / 240 / 24 * len(framings) / (len(framings) - 1)
+        assert seconds == pytest.approx(1 / opening, rel=1e-9)
+
+
+def test_middles_converge_as_one_over_twelve_n_squared() -> None:
+    # The mean of x² over an opening, by n middles, falls short by 1/(12 n²) of the opening's square.
+    for n in (2, 5, 9):
+        middles = (np.arange(n) + 0.5) / n - 0.5
+        assert 1 / 12 - (middles**2).mean() == pytest.approx(1 / (12 * n**2))
+    framings = pan(9 * 2.0).exposed(5, 180)
+    across = np.array([framing.x for framing in framings]) - pan(9 * 2.0)[5].x
+    assert (across**2).mean() == pytest.approx(81 / 12 * (1 - 1 / len(framings) ** 2))
+
+
+def test_alpha_weighs_the_colours_that_are_blurred() -> None:
+    still = np.zeros((240, 400, 4), np.float32)
+    still[:, :182] = (1, 0, 0, 1)
+    still[:, 182:] = (0, 1, 0, 0)  # green that nobody may see
+    course = pan(8.0)
+    blurred = frame_of(still, course.exposed(5, 360), LOOK, transfer=LINEAR)
+    visible = blurred[..., 3] > 0.5
+    assert blurred[visible][:, 1].max() < 1e-3
+    assert blurred[visible][:, 0] == pytest.approx(1, abs=0.02)

@@ -1,0 +1,68 @@
+"""The record of what was made: nothing done twice, nothing of somebody else's written over."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+from cropmove.rendering.made import Made, State
+
+
+@pytest.fixture
+def made(tmp_path: Path) -> Made:
+    return Made(tmp_path / "quay.made.jsonl")
+
+
+def state(made: Made, file: str, inputs: str) -> State:
+    return made.states([(file, inputs)])[file]
+
+
+def test_a_frame_that_was_never_made_is_missing(made: Made) -> None:
+    assert state(made, "quay.0001.png", "a") is State.MISSING
+
+
+def test_a_frame_is_current_until_what_it_is_made_from_changes(made: Made) -> None:
+    made.write("quay.0001.png", "a", b"frame")
+    assert state(made, "quay.0001.png", "a") is State.CURRENT
+    assert state(made, "quay.0001.png", "b") is State.OUTDATED
+
+
+def test_a_file_nobody_recorded_is_foreign(made: Made) -> None:
+    (made.path.parent / "quay.0001.png").write_bytes(b"an afternoon's work")
+    assert state(made, "quay.0001.png", "a") is State.FOREIGN
+
+
+def test_a_frame_that_was_painted_on_is_foreign(made: Made) -> None:
+    made.write("quay.0001.png", "a", b"frame")
+    (made.path.parent / "quay.0001.png").write_bytes(b"FRAME")  # as long as it was
+    assert state(made, "quay.0001.png", "a") is State.FOREIGN
+
+
+def test_frames_copied_elsewhere_are_still_known(made: Made, tmp_path: Path) -> None:
+    made.write("quay.0001.png", "a", b"frame")
+    shutil.copytree(made.path.parent, tmp_path / "copy")
+    copy = tmp_path / "copy" / "quay.0001.png"
+    os.utime(copy, (0, 0))
+    assert state(Made(tmp_path / "copy" / made.path.name), copy.name, "a") is State.CURRENT
+
+
+def test_a_damaged_line_is_passed_over(made: Made) -> None:
+    made.write("quay.0001.png", "a", b"frame")
+    with made.path.open("a") as file:
+        file.write('{"file": "quay.0002.png", "inp')
+    made.write("quay.0003.png", "a", b"frame")
+    assert state(made, "quay.0001.png", "a") is State.CURRENT
+
+
+def test_a_frame_made_anew_is_judged_by_its_newest_line(made: Made) -> None:
+    made.write("quay.0001.png", "a", b"frame")
+    made.write("quay.0001.png", "b", b"frame")
+    assert state(made, "quay.0001.png", "b") is State.CURRENT
+
+
+def test_a_line_without_its_frame_does_no_harm(made: Made) -> None:
+    made.write("quay.0001.png", "a", b"frame")
+    (made.path.parent / "quay.0001.png").unlink()
+    assert state(made, "quay.0001.png", "a") is State.MISSING

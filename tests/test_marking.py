@@ -1,0 +1,106 @@
+"""All that `cropmove marks` gives, from Python."""
+
+import numpy as np
+import pytest
+from by_hand import a_rig
+
+from cropmove import marking
+from cropmove.errors import InputError
+from cropmove.geometry import Size
+from cropmove.move.framing import Framing
+from cropmove.move.key import Key
+from cropmove.rig.layers import Layer
+from cropmove.rig.optics import Lens
+from cropmove.shot import Delivery, Shot, Stills
+
+LENS = Lens(focal_length=50, distance=800)
+HD = Size(1920, 1080)
+
+
+def a_shot(*rigs, frames=49, keys=None, **more):
+    keys = keys or (Key(frame=1, framing=Framing(x=3000, y=2000, width=6000)),)
+    more.setdefault("stills", Stills(size=Size(6000, 4000)))
+    more.setdefault("lens", LENS)
+    return Shot(
+        name="quay", delivery=Delivery(size=HD), keys=keys, frames=frames, rigs=rigs, **more
+    )
+
+
+def test_a_twin_pushes_in_as_a_camera_that_comes_nearer_does():
+    shot = a_shot(a_rig("track", "camera in", start=0, end=400))
+    course = marking.twin(shot).course()
+    moved = shot.marks()["track"].moved
+    # A subject is larger by the distance that is left.
+    assert course.width == pytest.approx(6000 * (800 - moved) / 800)
+    assert course.x == pytest.approx(3000)
+
+
+def test_a_twin_of_a_digital_move_is_that_move():
+    keys = (
+        Key(frame=1, framing=Framing(x=2500, y=1800, width=4000)),
+        Key(frame=49, framing=Framing(x=3300, y=2300, width=2600)),
+    )
+    things = (
+        a_rig("track", "camera in", follows="keys"),
+        a_rig("slider", "camera sideways", follows="keys"),
+        a_rig("lift", "camera up", follows="keys"),
+    )
+    shot = a_shot(*things, keys=keys)
+    assert marking.twin(shot).course().rows == pytest.approx(shot.course().rows, abs=1e-6)
+
+
+def test_a_twin_of_a_subject_alone_follows_the_subject():
+    shot = a_shot(a_rig("boat", "subject sideways", start=0, end=96))
+    course = marking.twin(shot).course()
+    # The camera as it looks from the boat: the other way, 10.417 pixels a millimetre.
+    assert course[49].x - course[1].x == pytest.approx(-96 * 10.41666667)
+
+
+def test_a_twin_stands_still_where_nothing_moves_the_picture():
+    shot = a_shot(a_rig("sky", "background sideways", start=0, end=96))
+    assert len(marking.twin(shot).keys) == 1
+
+
+def test_a_camera_that_passes_its_subject_has_no_twin():
+    with pytest.raises(InputError, match="past the subject"):
+        marking.twin(a_shot(a_rig("track", "camera in", start=0, end=900)))
+
+
+def test_without_a_lens_there_is_no_twin():
+    with pytest.raises(InputError, match="depends on the lens"):
+        marking.twin(a_shot(a_rig("track", "camera in", start=0, end=100), lens=None))
+
+
+def test_on_ones_there_is_a_mark_for_every_frame():
+    twos = a_shot(a_rig("it", "camera up", start=0, end=48), on=2)
+    assert len(marking.marks(twos)["it"]) == 25
+    assert len(marking.marks(marking.on_ones(twos))["it"]) == 49
+
+
+def test_marks_of_some_things_only():
+    shot = a_shot(*(a_rig(name, "subject up", start=0, end=9) for name in ("a", "b", "c")))
+    assert [m.name for m in marking.marks(shot, ("c", "a")).moved] == ["c", "a"]
+
+
+def test_layers_as_csv_read_back_to_what_they_are():
+    slide = a_rig("slider", "camera sideways", start=0, end=48, ease="none")
+    shot = a_shot(slide, layers=(Layer(name="sky", distance=2000),))
+    rows = [line.split(",") for line in marking.layers_csv(shot).splitlines()[1:]]
+    steps = np.array([float(row[3]) for row in rows[1:]])
+    # 4.167 pixels of a 6000-pixel still for each mm at 2 m, in 1920 delivered pixels.
+    assert steps == pytest.approx(4.16666667 * 1920 / 6000)
+
+
+@pytest.mark.parametrize("what", ["layers", "layers_csv"])
+def test_a_shot_without_layers_says_how_to_add_one(what):
+    with pytest.raises(InputError) as refused:
+        getattr(marking, what)(a_shot(a_rig("it", "camera up", start=0, end=9)))
+    assert "[[layer]]" in refused.value.complaints[0].remedy
+
+
+def test_a_layer_without_a_lens_is_refused_with_the_shot():
+    with pytest.raises(InputError, match="depends on the lens"):
+        a_shot(
+            a_rig("it", "camera up", start=0, end=9),
+            layers=(Layer(name="sky", distance=2000),), lens=None,
+        )  # fmt: skip
