@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from cropmove.errors import Complaints, complain, unknown_word
+from cropmove.formats import Encoding
 from cropmove.geometry import Floats, Size
 from cropmove.limits import Limits
 from cropmove.move.course import LONGEST, Course, Move

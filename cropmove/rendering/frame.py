@@ -111,19 +111,20 @@ def _seen(
 
 def _averaged(pictures: Iterable[Picture]) -> Picture:
     """The mean of pictures in linear light; colours count by their alpha where there is one."""
-    total, count = None, 0
-    for picture in pictures:
-        has_alpha = picture.shape[2] in (2, 4)
-        if has_alpha:
-            picture[..., :-1] *= picture[..., -1:]
-        total = picture if total is None else np.add(total, picture, out=total)
-        count += 1
-    assert total is not None
-    mean = np.divide(total, np.float32(count), out=total)
-    if has_alpha:
+    each = [_weighed(picture) for picture in pictures]
+    mean = np.mean(each, axis=0)
+    if mean.shape[2] in (2, 4):
         alpha = mean[..., -1:]
         np.divide(mean[..., :-1], alpha, out=mean[..., :-1], where=alpha > 0)
-    return mean
+    return np.asarray(mean)
+
+
+def _weighed(picture: Picture) -> Picture:
+    """A picture with its colours multiplied by its alpha, which is nowhere below nothing."""
+    if picture.shape[2] in (2, 4):
+        np.maximum(picture[..., -1], 0, out=picture[..., -1])
+        picture[..., :-1] *= picture[..., -1:]
+    return picture
 
 
 def _coded(light: Picture, transfer: Transfer, depth: int) -> Picture:

@@ -227,9 +227,9 @@ def stages(still: Path, rounds: int = 7) -> dict[str, float]:
     from cropmove.move.framing import Framing
     from cropmove.geometry import Size
     from cropmove.picture.kernels import DEFAULT_KERNEL
-    from cropmove.render.encode import Encoding, encode
-    from cropmove.render.frame import frame_of
-    from cropmove.render.look import Look
+    from cropmove.rendering.encode import Encoding, encode
+    from cropmove.rendering.frame import frame_of
+    from cropmove.rendering.look import Look
     from cropmove.stills.find import StillRef
     from cropmove.stills.read import read_pixels
 

@@ -1,0 +1,1 @@
+"""Pictures as arrays: kernels, transfer curves, resampling. No files, no framings."""

@@ -1,0 +1,254 @@
+"""A framing of a still as a frame: sub-pixel exact, in linear light, antialiased.
+
+Frame pixel i is centred at ``left + (i + ½)·(right − left) / width`` in still pixels, whatever
+the box: nothing is rounded to whole still pixels on the way.
+"""
+
+from __future__ import annotations
+
+import sys
+from contextlib import suppress
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+import numba
+import numpy as np
+from llvmlite.binding import get_host_cpu_name
+from numpy.typing import NDArray
+
+from cropmove.errors import complain
+from cropmove.picture import lanes, loops
+from cropmove.picture.kernels import (
+    DEFAULT_KERNEL,
+    KERNELS,
+    SAMPLES_PER_UNIT,
+    Kernel,
+    sampled,
+)
+from cropmove.picture.light import (
+    LOWEST_OCTAVE,
+    SRGB,
+    STEPS_PER_OCTAVE,
+    Transfer,
+    decoding_table,
+    encoding_table,
+    fit_decoding,
+    fit_encoding,
+)
+
+__all__ = ["copies", "is_compiled", "resample", "warm_up"]
+
+Box = tuple[float, float, float, float]
+Picture = NDArray[Any]
+"""Pixels in rows, of uint8, uint16 or float32."""
+
+DEPTHS: dict[int, np.dtype[Any]] = {
+    8: np.dtype(np.uint8),
+    16: np.dtype(np.uint16),
+    32: np.dtype(np.float32),
+}
+"""Sample types by bits; 32 is linear light in floating point, and not limited to 0 … 1."""
+
+_SHIFT = 23 - int(np.log2(STEPS_PER_OCTAVE))
+_LOWEST = int(np.float32(2.0**LOWEST_OCTAVE).view(np.int32))
+
+
+def resample(
+    still: Picture,
+    box: Box,
+    size: tuple[int, int],
+    *,
+    kernel: Kernel,
+    transfer: Transfer = SRGB,
+    depth: int = 8,
+    out: Picture | None = None,
+) -> Picture:
+    """The part of a still inside a box, as a picture of the given size.
+
+    Parameters
+    ----------
+    still
+        (height, width, channels) in rows, of uint8, uint16 or float32. One channel is grey,
+        three are RGB; two and four have alpha last, which is never gamma-coded, not
+        premultiplied going in nor coming out. float32 is linear light already.
+    box
+        Left, top, right, bottom in still pixels from the still's top-left corner: any real
+        numbers. Where the box leaves the still, the still's edge pixels are repeated.
+    size
+        Width and height of the result in pixels.
+    kernel
+        One of `cropmove.picture.kernels.KERNELS`.
+    transfer
+        The curve of the still's codes, and of the result's.
+    depth
+        8 or 16 bits, or 32 for linear light in float32.
+    out
+        Where to put the result, of exactly its shape and type.
+
+    Returns
+    -------
+    ndarray
+        (height, width, channels), rounded to the nearest code and kept within range.
+
+    Raises
+    ------
+    InputError
+        For a still, a box, a size or a depth of another kind.
+
+    Examples
+    --------
+    >>> from cropmove.picture.kernels import kernel_named
+    >>> still = np.tile(np.array([0, 255], dtype=np.uint8), (64, 32))[:, :, None]
+    >>> half = resample(still, (0, 0, 64, 64), (16, 16), kernel=kernel_named("crisp"))
+    >>> int(half[8, 8, 0])
+    188
+    """
+    _check(still, box, size, depth)
+    shown = _frame(still, size, depth, out)
+    left, top, right, bottom = box
+    loops.resample_rows(
+        _rows(np.ascontiguousarray(still), changeable=False),
+        _decoding(transfer, still.dtype),
+        _taps(left, right, size[0], still.shape[1], kernel),
+        _taps(top, bottom, size[1], still.shape[0], kernel),
+        _encoding(transfer),
+        _LOWEST,
+        _SHIFT,
+        _rows(shown, changeable=True),
+    )
+    return shown
+
+
+def copies(box: Box, size: tuple[int, int]) -> bool:
+    """Whether the box is at native scale on whole pixels, so that a frame can be a plain copy.
+
+    Every interpolating kernel (crisp, supple, plain) then copies bit for bit. A shot that never
+    moves and whose box copies should take one of them; a shot that moves should keep one kernel
+    throughout, or the change of sharpness will show.
+
+    Examples
+    --------
+    >>> copies((40.0, 8.0, 1960.0, 1088.0), (1920, 1080))
+    True
+    >>> copies((40.5, 8.0, 1960.5, 1088.0), (1920, 1080))
+    False
+    """
+    left, top, right, bottom = box
+    native = (right - left, bottom - top) == size
+    return native and float(left).is_integer() and float(top).is_integer()
+
+
+def warm_up() -> None:
+    """Compile all that rendering needs, or load it from numba's cache on disk.
+
+    The cache stands beside the package, or in the user's cache folder where that cannot be
+    written to; numba sees to it that a changed source or another processor compiles afresh.
+    """
+    from cropmove.picture.roll import resample_rolled
+
+    still = np.zeros((8, 8, 3), dtype=np.uint8)
+    kernel = KERNELS[DEFAULT_KERNEL]
+    resample(still, (0.0, 0.0, 8.0, 8.0), (4, 4), kernel=kernel)
+    resample_rolled(still, (4.0, 4.0), 4.0, 1.0, (4, 4), kernel=kernel)
+    with suppress(OSError):
+        _marker().touch()
+
+
+def is_compiled() -> bool:
+    """Whether `warm_up` has run to its end before, for this source, numba and processor.
+
+    It only looks for a file, so that a first compile can be announced before it is begun.
+    """
+    return _marker().exists()
+
+
+def _marker() -> Path:
+    """The file beside numba's cache that says that it is complete."""
+    fingerprint = sha256()
+    for module in (loops, lanes):
+        fingerprint.update(Path(str(module.__file__)).read_bytes())
+    fingerprint.update(repr((numba.__version__, sys.version, get_host_cpu_name())).encode())
+    folder = Path(loops.resample_rows.stats.cache_path)
+    return folder / f"cropmove-compiled-{fingerprint.hexdigest()[:16]}"
+
+
+def _taps(start: float, stop: float, count: int, available: int, kernel: Kernel) -> loops.Taps:
+    step = (float(stop) - float(start)) / count
+    return _taps_of(kernel, float(start), step, count, available, kernel.stretch(step))
+
+
+def _taps_of(
+    kernel: Kernel, start: float, step: float, count: int, available: int, stretch: float
+) -> loops.Taps:
+    found: loops.Taps = loops.taps(
+        start,
+        step,
+        int(count),
+        available,
+        sampled(kernel),
+        float(SAMPLES_PER_UNIT),
+        float(kernel.radius),
+        float(stretch),
+    )
+    return found
+
+
+_NO_POLYNOMIAL = np.zeros(0, dtype=np.float32)
+_NO_TABLE = np.zeros(0, dtype=np.float32)
+
+
+def _decoding(transfer: Transfer, kind: np.dtype[Any]) -> loops.Curve:
+    if kind == np.uint8:
+        return loops.Curve(decoding_table(transfer, 8), fit_decoding(transfer))
+    if kind == np.uint16:
+        return loops.Curve(decoding_table(transfer, 16), _NO_POLYNOMIAL)
+    return loops.Curve(_NO_TABLE, _NO_POLYNOMIAL)
+
+
+def _encoding(transfer: Transfer) -> loops.Curve:
+    return loops.Curve(encoding_table(transfer), fit_encoding(transfer))
+
+
+def _rows(picture: Picture, *, changeable: bool) -> loops.Rows:
+    """A picture for the loops; always of the same types, so that they are compiled only once."""
+    height, _, channels = picture.shape
+    rows = picture.reshape(height, -1).view(np.uint8)
+    rows.flags.writeable = changeable
+    return loops.Rows(rows, picture.itemsize * 8, channels, channels, False)
+
+
+def _frame(still: Picture, size: tuple[int, int], depth: int, out: Picture | None) -> Picture:
+    """The picture to fill: the caller's own, where it fits, or a new one."""
+    shape = (int(size[1]), int(size[0]), still.shape[2])
+    if out is None:
+        return np.empty(shape, DEPTHS[depth])
+    if out.shape != shape or out.dtype != DEPTHS[depth] or not out.flags.c_contiguous:
+        raise complain(
+            "out",
+            f"{out.dtype} {out.shape}",
+            f"a result goes into {DEPTHS[depth]} {shape} in rows",
+            "leave it out, or make it with numpy.empty",
+        )
+    return out
+
+
+def _check(still: Picture, box: Box, size: tuple[int, int], depth: int) -> None:
+    if still.ndim != 3 or still.dtype not in DEPTHS.values() or 0 in still.shape:
+        raise complain(
+            "still",
+            f"{still.dtype} {still.shape}",
+            "a still is (height, width, channels) of uint8, uint16 or float32",
+            "add a last axis to a grey one: still[:, :, None]",
+        )
+    if still.shape[2] > 4:
+        raise complain("still", f"{still.shape[2]} channels", "there are 1 to 4", "leave some out")
+    if depth not in DEPTHS:
+        raise complain("depth", depth, "it is 8, 16 or 32", "write one of these")
+    if min(size) < 1:
+        raise complain("size", size, "both sides are 1 pixel or more", "make it larger")
+    left, top, right, bottom = box
+    if not (np.isfinite(box).all() and left < right and top < bottom):
+        raise complain(
+            "box", box, "it runs from left to right and top to bottom", "swap or widen its sides"
+        )

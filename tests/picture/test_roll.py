@@ -1,0 +1,145 @@
+"""Roll: which way it turns, right angles, and a two-dimensional sum written out in float64."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+from sklearn.datasets import load_sample_image
+
+from cropmove.errors import InputError
+from cropmove.picture import loops
+from cropmove.picture.kernels import KERNELS, Kernel
+from cropmove.picture.light import SRGB, decode
+from cropmove.picture.resample import resample, warm_up
+from cropmove.picture.roll import resample_rolled
+
+STEADY = KERNELS["steady"]
+
+
+def photograph() -> NDArray[np.uint8]:
+    return np.ascontiguousarray(load_sample_image("china.jpg"))
+
+
+def summed(
+    still: NDArray[np.uint8],
+    centre: tuple[float, float],
+    width: float,
+    roll: float,
+    size: tuple[int, int],
+    kernel: Kernel,
+) -> NDArray[np.float64]:
+    """Linear light by the whole sum: every still pixel in reach of every frame pixel."""
+    light = decode(still, SRGB)
+    step = width / size[0]
+    unit = kernel.stretch(step)
+    reach = kernel.radius * unit
+    angle = np.radians(roll)
+    v, u = (np.mgrid[: size[1], : size[0]] + 0.5 - np.array(size)[::-1, None, None] / 2) * step
+    x = centre[0] + u * np.cos(angle) - v * np.sin(angle)
+    y = centre[1] + u * np.sin(angle) + v * np.cos(angle)
+    count = int(np.ceil(2 * reach)) + 1
+    left, top = (np.floor(place - reach - 0.5).astype(int) + 1 for place in (x, y))
+    across = [kernel.values((left + t + 0.5 - x) / unit) for t in range(count)]
+    down = [kernel.values((top + t + 0.5 - y) / unit) for t in range(count)]
+    total = np.zeros((*x.shape, light.shape[2]))
+    for j in range(count):
+        rows = np.clip(top + j, 0, light.shape[0] - 1)
+        for i in range(count):
+            columns = np.clip(left + i, 0, light.shape[1] - 1)
+            total += (across[i] * down[j])[..., None] * light[rows, columns]
+    return total / (sum(across) * sum(down))[..., None]
+
+
+@pytest.mark.parametrize(("width", "roll"), [(540.0, 3.7), (300.0, -31.0), (180.0, 45.0)])
+@pytest.mark.parametrize("name", ["steady", "crisp", "gentle"])
+def test_a_rolled_photograph_is_on_average_within_a_quarter_code_of_the_whole_sum(
+    name: str, width: float, roll: float, coded: Any
+) -> None:
+    kernel, size = KERNELS[name], (180, 100)
+    got = resample_rolled(photograph(), (315.2, 212.7), width, roll, size, kernel=kernel)
+    want = coded(summed(photograph(), (315.2, 212.7), width, roll, size, kernel), 8)
+    assert np.abs(got - np.round(want)).mean() <= 0.25
+
+
+def test_a_camera_rolled_clockwise_sees_its_top_right_where_the_still_is_lower() -> None:
+    # rolled clockwise, the camera's right-hand side dips
+    y, x = np.mgrid[:200, :200] + 0.5
+    still = np.exp(-((x - 140) ** 2 + (y - 123) ** 2) / 50).astype(np.float32)[:, :, None]
+    frame = resample_rolled(still, (100, 100), 160, 30, (160, 160), kernel=STEADY, depth=32)
+    v, u = np.mgrid[:160, :160] + 0.5
+    weight = frame[:, :, 0].astype(np.float64)
+    found = np.array([(u * weight).sum(), (v * weight).sum()]) / weight.sum()
+    # (40, 23) from the centre, turned back by 30°, is (46.14, −0.08)
+    np.testing.assert_allclose(found, [80 + 46.141, 80 - 0.081], atol=0.01)
+
+
+@pytest.mark.parametrize("roll", [-270, -90, 0, 90, 180, 270, 360])
+def test_a_right_angle_at_native_scale_copies_bit_for_bit(roll: int) -> None:
+    still = photograph()[:300, :400]
+    frame = resample_rolled(still, (200, 150), 100, roll, (100, 60), kernel=KERNELS["crisp"])
+    turned = np.rot90(still, roll // 90)
+    middle = [side // 2 for side in turned.shape[:2]]
+    want = turned[middle[0] - 30 : middle[0] + 30, middle[1] - 50 : middle[1] + 50]
+    np.testing.assert_array_equal(frame, want)
+
+
+@pytest.mark.parametrize("roll", [0, 90, 180, 270])
+def test_a_right_angle_passed_while_rolling_looks_like_the_exact_one(roll: int) -> None:
+    place: Any = (photograph(), (310.3, 215.9), 300.0, roll, (180, 100))
+    passed = resample_rolled(*place, kernel=STEADY, rolling=True).astype(int)
+    exact = resample_rolled(*place, kernel=STEADY).astype(int)
+    assert np.abs(passed - exact).mean() <= 0.25
+
+
+def test_no_roll_is_the_straight_frame() -> None:
+    box = (310.3 - 150, 215.9 - 250 / 3, 310.3 + 150, 215.9 + 250 / 3)
+    straight = resample(photograph(), box, (180, 100), kernel=STEADY)
+    rolled = resample_rolled(photograph(), (310.3, 215.9), 300.0, 0, (180, 100), kernel=STEADY)
+    assert np.abs(straight.astype(int) - rolled).max() <= 1
+
+
+@pytest.mark.parametrize("channels", [1, 2, 3, 4])
+@pytest.mark.parametrize("dtype", [np.uint8, np.uint16])
+def test_a_flat_field_stays_flat_at_any_roll(channels: int, dtype: Any) -> None:
+    full = np.iinfo(dtype).max
+    still = np.full((200, 300, channels), full // 3, dtype=dtype)
+    if channels in (2, 4):
+        still[:, :, -1] = full
+    depth = 8 * np.dtype(dtype).itemsize
+    frame = resample_rolled(still, (150, 100), 250, 17.3, (300, 170), kernel=STEADY, depth=depth)
+    assert (frame == still[0, 0]).all()
+
+
+def test_tiles_leave_no_seams() -> None:
+    y, x = np.mgrid[:400, :700]
+    ramp = ((x + y) / 1100).astype(np.float32)[:, :, None]
+    frame = resample_rolled(ramp, (350, 200), 300, 10, (600, 340), kernel=STEADY, depth=32)
+    assert np.abs(np.diff(frame[:, :, 0], n=2, axis=0)).max() < 1e-4
+    assert np.abs(np.diff(frame[:, :, 0], n=2, axis=1)).max() < 1e-4
+
+
+def test_alpha_is_turned_with_its_colour() -> None:
+    still = np.zeros((100, 100, 4), dtype=np.uint8)
+    still[:, :50] = [200, 30, 30, 255]
+    still[:, 50:] = [0, 255, 0, 0]
+    frame = resample_rolled(still, (50, 50), 60, 20, (60, 60), kernel=KERNELS["gentle"])
+    seen = frame[frame[:, :, 3] > 20].astype(int)
+    assert np.abs(seen[:, :3] - [200, 30, 30]).max() <= 1
+
+
+def test_rolled_and_straight_frames_share_the_compiled_loops() -> None:
+    warm_up()
+    resample_rolled(photograph(), (300, 200), 100, 5, (40, 30), kernel=STEADY, depth=16)
+    resample_rolled(photograph(), (300, 200), 100, 5, (40, 30), kernel=STEADY, rolling=True)
+    assert len(loops.turn.signatures) == 1
+    assert len(loops.resample_rows.signatures) == 1
+
+
+@pytest.mark.parametrize("change", [{"roll": np.nan}, {"width": 0.0}, {"centre": (np.inf, 3.0)}])
+def test_a_roll_that_is_no_number_is_refused_in_words(change: dict[str, Any]) -> None:
+    given: dict[str, Any] = {"centre": (50.0, 50.0), "width": 20.0, "roll": 3.0} | change
+    with pytest.raises(InputError):
+        resample_rolled(photograph(), size=(20, 20), kernel=STEADY, **given)
