@@ -80,9 +80,7 @@ def test_its_own_sheets_are_made_anew_and_come_out_the_same(
     assert before == after
 
 
-def test_somebody_elses_file_is_never_written_over(
-    shot: Shot, tmp_path: Path, quick: None
-) -> None:
+def test_somebody_elses_file_is_never_written_over(shot: Shot, tmp_path: Path, quick: None) -> None:
     folder = tmp_path / "sheets"
     folder.mkdir()
     mine = folder / "quay.chart.svg"
@@ -94,9 +92,7 @@ def test_somebody_elses_file_is_never_written_over(
     assert mine.read_text() != "mine"
 
 
-def test_a_sheet_that_was_changed_by_hand_is_kept(
-    shot: Shot, tmp_path: Path, quick: None
-) -> None:
+def test_a_sheet_that_was_changed_by_hand_is_kept(shot: Shot, tmp_path: Path, quick: None) -> None:
     shown = showing.sheet(shot, out=tmp_path / "sheets")
     shown.page.write_text("notes of mine")
     with pytest.raises(InputError, match=r"quay\.html"):

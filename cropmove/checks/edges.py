@@ -36,7 +36,7 @@ def _find(facts: Facts) -> Iterator[Finding]:
         # Room from the centre to that edge, over what the framing takes on that side.
         room = course.rows[worst, axis] if sign > 0 else side - course.rows[worst, axis]
         fitting = float(course.width[worst] * room / (room + by)) if room > 0 else 0.0
-        fits = float(high[worst, axis] - low[worst, axis]) <= side + _SLACK
+        spare = side - float(high[worst, axis] - low[worst, axis])
         yield Finding(
             id="outside",
             level=Level.FAULT,
@@ -44,8 +44,9 @@ def _find(facts: Facts) -> Iterator[Finding]:
             measured=by,
             limit=0.0,
             unit="pixels of the still",
-            what=f"the framing leaves the still at the {edge} by {by:.1f} px at frame {worst + 1}",
-            remedy=_remedy(edge, by, fitting, fits),
+            what=f"the framing leaves the still at the {edge} by {_rounded_up(by, 1):.10g} px "
+            f"at frame {worst + 1}",
+            remedy=_remedy(edge, by, fitting, spare),
             figures={
                 "edge": edge,
                 "first_frame": int(course.frame[outside][0]),
@@ -55,12 +56,18 @@ def _find(facts: Facts) -> Iterator[Finding]:
         )
 
 
-def _remedy(edge: str, by: float, fitting: float, fits: bool) -> str:
+def _rounded_up(value: float, digits: int) -> float:
+    return float(np.ceil(value * 10**digits) / 10**digits)
+
+
+def _remedy(edge: str, by: float, fitting: float, spare: float) -> str:
     inward = {"left": "right", "right": "left", "top": "down", "bottom": "up"}[edge]
     choices = []
-    if fits:
-        choices.append(f"move the centre {by:.1f} px {inward} there")
-    if fitting > 0:
+    if spare >= -_SLACK / 2:
+        # A tenth is fine enough, but where it would push the other side out.
+        far = _rounded_up(by, 1 if spare >= 0.1 else 7)
+        choices.append(f"move the centre {far:.10g} px {inward} there")
+    if fitting >= 0.1:
         choices.append(f"make the width there at most {np.floor(fitting * 10) / 10:.1f} px")
     return ", or ".join(choices) or "bring the centre back inside the still"
 

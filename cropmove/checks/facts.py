@@ -5,20 +5,99 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cached_property
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
 
 from cropmove.checks.finding import Finding, Level
+from cropmove.checks.looks import Looks
+from cropmove.geometry import Floats, corner_offsets, turn
+from cropmove.limits import Limits
 from cropmove.move.course import Course
+from cropmove.move.key import Leg
+from cropmove.move.subject import Subject
+from cropmove.rig.layers import Layer, Sight
+from cropmove.rig.working import Table
 from cropmove.shot import Shot
 from cropmove.stills.header import Header, read_header
 
-__all__ = ["Check", "Facts"]
+__all__ = ["Check", "Facts", "LegFacts", "corner_moves"]
+
+AT_REST = 1e-9
+"""Frame widths: a step below this is arithmetic, not movement."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LegFacts:
+    """One leg on which the camera moves, as far as the shot shows it.
+
+    Parameters
+    ----------
+    number : int
+        Its place in `Move.legs`, from 0.
+    leg : Leg
+    frames : (n,) int array
+        The frames its steps lead to.
+    steps : (n,) array
+        In frame widths, at the corner that moves most.
+    sideways : (n,) array
+        The part of the step that goes sideways, likewise.
+    """
+
+    number: int
+    leg: Leg
+    frames: NDArray[np.int64]
+    steps: Floats
+    sideways: Floats
+
+    @property
+    def peak(self) -> float:
+        """The largest step."""
+        return float(self.steps.max())
+
+    @property
+    def fastest_frame(self) -> int:
+        """The frame that the largest step leads to."""
+        return int(self.frames[np.argmax(self.steps)])
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether the shot shows it to its end."""
+        return len(self.steps) == self.leg.steps
 
 
 class Facts:
-    """A shot and what follows from it."""
+    """A shot and what follows from it.
 
-    def __init__(self, shot: Shot) -> None:
+    Parameters
+    ----------
+    shot : Shot
+    batch : iterable of str
+        The names of the other shots that are delivered with it.
+    folder : Path, optional
+        Where its frames will go, to ask how much room is there.
+    looks : Looks, optional
+        What was seen in the stills' pixels; None where nobody looked.
+    """
+
+    def __init__(
+        self,
+        shot: Shot,
+        *,
+        batch: Iterable[str] = (),
+        folder: Path | None = None,
+        looks: Looks | None = None,
+    ) -> None:
         self.shot = shot
+        self.batch = tuple(batch)
+        self.folder = folder
+        self.looks = looks
+
+    @property
+    def limits(self) -> Limits:
+        """What the shot is judged by."""
+        return self.shot.limits
 
     @cached_property
     def course(self) -> Course:
@@ -26,9 +105,111 @@ class Facts:
         return self.shot.course()
 
     @cached_property
+    def table(self) -> Table:
+        """Where everything that is moved by hand stands."""
+        return self.shot.marks()
+
+    @cached_property
+    def sights(self) -> tuple[Sight, ...]:
+        """What the layers do on the screen while things are moved by hand."""
+        return self.shot.sights()
+
+    @cached_property
+    def focus_sights(self) -> tuple[Sight, ...]:
+        """The layers and the subject, where the lens has a stop to be in focus by."""
+        lens = self.shot.lens
+        if lens is None or lens.stop is None:
+            return ()
+        if any(layer.distance == lens.distance for layer in self.shot.layers):
+            return self.sights
+        carried = [m.name for m in self.table.moved if m.rig.motion.mover == "subject"]
+        with_it = carried[0] if carried else None
+        subject = Layer(name="the subject", distance=lens.distance, moves_with=with_it)
+        return self.shot.sights(subject)
+
+    @cached_property
     def headers(self) -> tuple[Header, ...]:
         """What each still's file says of it."""
         return tuple(read_header(still) for still in self.shot.stills.refs)
+
+    @cached_property
+    def steps(self) -> Floats:
+        """The course's steps in frame widths."""
+        return self.course.step / self.course.delivery.width
+
+    @cached_property
+    def moving(self) -> NDArray[np.bool_]:
+        """Whether the camera moves into each frame."""
+        return np.asarray(self.steps > AT_REST)
+
+    @cached_property
+    def corner_moves(self) -> Floats:
+        """(n - 1, 4, 2) steps of what stands in the corners, in frame widths."""
+        return corner_moves(self.course.rows, self.course.delivery.shape)
+
+    @cached_property
+    def legs(self) -> tuple[LegFacts, ...]:
+        """Every leg of two steps and more that moves; a leg of one step is a cut."""
+        sideways = np.concatenate([[0.0], np.abs(self.corner_moves[..., 0]).max(axis=1)])
+        made = []
+        for number, leg in enumerate(self.course.move.legs):
+            part = slice(leg.start.frame, min(leg.end.frame, len(self.course)))
+            if leg.steps < 2 or not self.moving[part].any():
+                continue
+            made.append(
+                LegFacts(
+                    number=number,
+                    leg=leg,
+                    frames=self.course.frame[part],
+                    steps=self.steps[part],
+                    sideways=sideways[part],
+                )
+            )
+        return tuple(made)
+
+    def boxes_in_frame(self, subject: Subject) -> Floats:
+        """(n, 4, 2) corners of a subject's box, from the frame's centre: ±0.5 is the edge."""
+        course = self.course
+        boxes = subject.boxes(len(course), self.shot.on)
+        away = turn(boxes - course.rows[:, None, :2], -course.roll[:, None])
+        sides = course.width[:, None, None] * np.array([1.0, course.delivery.shape])
+        return np.asarray(away / sides)
+
+    def frames_of_stills(self, stills: Iterable[int]) -> NDArray[np.int64]:
+        """The frames that show any of these stills, counted from 1."""
+        return self.course.frame[np.isin(self.course.still, list(stills))]
+
+    def scale_at(self, still: int) -> float:
+        """The largest scale at which a still is shown; 0 where it is not shown."""
+        shown = self.course.scale[self.course.still == still]
+        return float(shown.max()) if len(shown) else 0.0
+
+
+def corner_moves(rows: Floats, shape: float) -> Floats:
+    """What stands in the corners of each frame, followed into the next: (n - 1, 4, 2).
+
+    Parameters
+    ----------
+    rows : (n, 4) array
+        x, y, width, roll.
+    shape : float
+        The frame's height over its width.
+
+    Returns
+    -------
+    array
+        Frame widths.
+
+    Examples
+    --------
+    >>> corner_moves(np.array([[960, 540, 1920, 0], [979.2, 540, 1920, 0]]), 0.5625)[0, 0].round(6)
+    array([-0.01,  0.  ])
+    """
+    offsets = corner_offsets(shape)
+    before, after = rows[:-1], rows[1:]
+    on_still = before[:, None, :2] + before[:, None, 2:3] * turn(offsets, before[:, 3, None])
+    seen = turn(on_still - after[:, None, :2], -after[:, 3, None]) / after[:, None, 2:3]
+    return np.asarray(seen - offsets)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +228,10 @@ class Check:
         Why it is asked, and who says so ("common practice, no source" where nobody does).
     find : callable
         Facts to findings.
+    limits : tuple of str
+        The names of the limits it judges by.
+    reads_pixels : bool
+        Whether it needs the stills' pixels: it is asked only where somebody has looked at them.
     """
 
     id: str
@@ -55,3 +240,5 @@ class Check:
     reason: str
     source: str
     find: Callable[[Facts], Iterable[Finding]]
+    limits: tuple[str, ...] = ()
+    reads_pixels: bool = False

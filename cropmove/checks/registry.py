@@ -2,11 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from pathlib import Path
 
+from cropmove.checks.alike import EXPOSURE_DIFFERS, PROFILE_DIFFERS
+from cropmove.checks.delivery import DISK_ROOM, NAME_CLASH, ODD_SIZE
+from cropmove.checks.ease import HARD_START, HARD_STOP, NO_HOLD, SHORT_EASE_OUT, SLOW_END
 from cropmove.checks.edges import OUTSIDE
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level
+from cropmove.checks.jolt import JOLT
+from cropmove.checks.layers import LAYER_LEAVES, LAYER_SWEEPS, OUT_OF_FOCUS
+from cropmove.checks.looks import look_at
+from cropmove.checks.pace import PACE, STROBING, ZIP_PAN
+from cropmove.checks.picture import PULSING, SOFTENING
+from cropmove.checks.pixels import BUMP, FLICKER, STILL_AGAIN
+from cropmove.checks.rate import LOW_RATE, ON_TWOS
+from cropmove.checks.rig import (
+    BACKLASH,
+    BEYOND_TRACK,
+    BY_HAND_ON_TWOS,
+    RIG_DIFFERS,
+    RULE_RESET,
+    SET_SHADOWS,
+    SMALL_STEPS,
+    TOO_FAST,
+    UNEVEN_STEPS,
+)
 from cropmove.checks.scale import ENLARGED
 from cropmove.checks.stills import (
     NOT_PHOTOGRAPHED,
@@ -14,6 +36,13 @@ from cropmove.checks.stills import (
     SPARE_STILLS,
     STILLS_DIFFER,
     TOO_FEW_STILLS,
+)
+from cropmove.checks.subject import (
+    LEAD_ROOM,
+    LEAVES_ACTION_SAFE,
+    LEAVES_FRAME,
+    LEAVES_TITLE_SAFE,
+    TOO_TIGHT,
 )
 from cropmove.errors import unknown_word
 from cropmove.shot import Shot
@@ -23,13 +52,60 @@ __all__ = ["CHECKS", "check_named", "faults_left", "findings_of"]
 CHECKS: dict[str, Check] = {
     entry.id: entry
     for entry in (
+        # the framing in the still
         OUTSIDE,
         ENLARGED,
+        # pace
+        PACE,
+        STROBING,
+        ZIP_PAN,
+        # rate
+        LOW_RATE,
+        ON_TWOS,
+        # ease
+        HARD_START,
+        HARD_STOP,
+        SHORT_EASE_OUT,
+        JOLT,
+        SLOW_END,
+        NO_HOLD,
+        # picture
+        PULSING,
+        SOFTENING,
+        # subject
+        TOO_TIGHT,
+        LEAVES_FRAME,
+        LEAVES_ACTION_SAFE,
+        LEAVES_TITLE_SAFE,
+        LEAD_ROOM,
+        # stills
         TOO_FEW_STILLS,
         STILLS_DIFFER,
         NUMBER_MISSING,
         SPARE_STILLS,
         NOT_PHOTOGRAPHED,
+        PROFILE_DIFFERS,
+        EXPOSURE_DIFFERS,
+        STILL_AGAIN,
+        FLICKER,
+        BUMP,
+        # delivery
+        ODD_SIZE,
+        DISK_ROOM,
+        NAME_CLASH,
+        # by hand
+        BEYOND_TRACK,
+        TOO_FAST,
+        RULE_RESET,
+        UNEVEN_STEPS,
+        SMALL_STEPS,
+        BACKLASH,
+        BY_HAND_ON_TWOS,
+        RIG_DIFFERS,
+        SET_SHADOWS,
+        LAYER_SWEEPS,
+        LAYER_LEAVES,
+        OUT_OF_FOCUS,
     )
 }
 
@@ -47,15 +123,36 @@ def check_named(id: str) -> Check:
     return CHECKS[id]
 
 
-def findings_of(shot: Shot) -> tuple[Finding, ...]:
+def findings_of(
+    shot: Shot,
+    *,
+    stills: bool = False,
+    batch: Iterable[str] = (),
+    folder: str | Path | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> tuple[Finding, ...]:
     """All that the checks find in a shot, gravest first.
+
+    Parameters
+    ----------
+    shot : Shot
+    stills : bool
+        Whether to look at the stills' pixels too, which takes a fraction of a second for each.
+    batch : iterable of str
+        The names of other shots that are delivered with it.
+    folder : path, optional
+        Where its frames will go, to ask how much room is there.
+    progress : callable, optional
+        Called with the stills looked at and the stills in all.
 
     Raises
     ------
     InputError
         Where a still cannot be read at all.
     """
-    facts = Facts(shot)
+    facts = Facts(shot, batch=batch, folder=None if folder is None else Path(folder))
+    if stills and len(shot.stills):
+        facts.looks = look_at(shot.stills.refs, facts.headers, progress)
     found = [finding for check in CHECKS.values() for finding in check.find(facts)]
     return tuple(sorted(found, key=lambda finding: -finding.level))
 

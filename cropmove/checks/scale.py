@@ -40,8 +40,9 @@ def _find(facts: Facts) -> Iterator[Finding]:
     closest = course.delivery.width / limit
     largest = largest_delivery(width, course.delivery, limit)
     remedy = (
-        f"keep every framing at least {closest:.6g} px wide, or deliver at most {largest}, "
-        f"or accept it: max_scale = {_rounded_up(scale):g}"
+        f"keep every framing at least {_rounded_up(closest):.10g} px wide, "
+        f"or deliver at most {largest}, "
+        f"or accept it: max_scale = {_rounded_up(scale):.10g}"
     )
     yield Finding(
         id="enlarged",
@@ -50,7 +51,8 @@ def _find(facts: Facts) -> Iterator[Finding]:
         measured=scale,
         limit=limit,
         unit="delivered pixels per still pixel",
-        what=f"the still is enlarged {scale:.4g} times at frame {worst}, where it is softest",
+        what=f"the still is enlarged {_rounded_up(scale):.10g} times at frame {worst}, "
+        "where it is softest",
         remedy=remedy if refused else "none needed: max_scale accepts it",
         figures={
             "first_frame": int(frames[0]),
@@ -61,8 +63,9 @@ def _find(facts: Facts) -> Iterator[Finding]:
     )
 
 
-def _rounded_up(scale: float) -> float:
-    return float(np.ceil(scale * 1000 - 1e-6) / 1000)
+def _rounded_up(value: float) -> float:
+    """To three digits after the point, never below what was measured."""
+    return float(np.ceil(value * 1000 * (1 - _SLACK)) / 1000)
 
 
 ENLARGED = Check(

@@ -65,7 +65,8 @@ def _missing(facts: Facts) -> Iterator[Finding]:
         limit=0,
         unit="stills",
         what=f"between the stills {frames_text(runs, 'number')} is not there",
-        remedy="bring it back, or number the stills anew if it was left out on purpose; "
+        remedy=f"bring {frames_text(runs, 'number')} back, or number the stills anew if that was "
+        "left out on purpose; "
         "those after it are shown earlier than they were meant",
         figures={"numbers": [list(run) for run in runs]},
     )
@@ -80,6 +81,7 @@ def _differ(facts: Facts) -> Iterator[Finding]:
     first = facts.shot.stills.refs[odd[0] - 1]
     size = sizes[odd[0] - 1]
     turned = size == usual.turned()
+    which = frames_text(runs_of(odd), "still")
     shown = facts.course.still
     yield Finding(
         id="stills-differ",
@@ -92,7 +94,9 @@ def _differ(facts: Facts) -> Iterator[Finding]:
         unit="stills",
         what=f"{first.name} is {size}{' (turned)' if turned else ''}, most are {usual}"
         + (f"; so are {len(odd) - 1} more of another size" if len(odd) > 1 else ""),
-        remedy="turn it upright like the others" if turned else "bring all stills to one size",
+        remedy=f"turn {which} upright like the others"
+        if turned
+        else f"bring {which} to {usual}, or leave {'it' if len(odd) == 1 else 'them'} out",
         figures={"stills": odd, "usual_size": [usual.width, usual.height]},
     )
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import os
 import sys
 
 import typer
 
-from cropmove.cli import check, new, render, table
+from cropmove.cli import check, marks, new, render, table
 from cropmove.cli.shown import error_text, version
 from cropmove.errors import CropmoveError
 
@@ -36,6 +35,7 @@ app.command("new")(new.new)
 app.command("check")(check.check)
 app.command("table")(table.table)
 app.command("render")(render.render)
+app.command("marks")(marks.marks)
 
 
 def main() -> None:
@@ -48,7 +48,8 @@ def main() -> None:
     except CropmoveError as error:
         typer.echo(error_text(error), err=True)
         sys.exit(error.exit_code)
-    except BrokenPipeError:
-        # Whoever read our output has stopped reading: nothing is wrong.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(0)
+    except SystemExit as end:
+        # Whoever read our output has stopped reading: nothing is wrong, whatever typer makes of it.
+        if isinstance(end.__context__, BrokenPipeError):
+            sys.exit(0)
+        raise

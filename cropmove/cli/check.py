@@ -3,48 +3,79 @@
 from __future__ import annotations
 
 import json
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from cropmove.cli.options import SeveralShots
-from cropmove.cli.shown import error_text, explanation, findings_text, headline
-from cropmove.errors import CropmoveError
+from cropmove.cli.shown import checked_text, error_text, explanation, limits_text, total_text
 
 __all__ = ["check"]
+
+EVERY = 5.0
+"""Seconds between plain lines of progress."""
 
 
 def check(
     shots: SeveralShots = [],  # noqa: B006 - typer copies it
+    stills: Annotated[
+        bool, typer.Option("--stills", help="Look at the stills' pixels too: this takes longer.")
+    ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the findings as JSON.")] = False,
     explain: Annotated[
         str, typer.Option(metavar="ID", help="Say why a check is made, and who says so.")
     ] = "",
+    limits: Annotated[
+        bool, typer.Option("--limits", help="Print every limit with its value, unit and source.")
+    ] = False,
 ) -> None:
     """Say what would go wrong with a shot, in which frames, and what to change.
 
     Ends with 0 where there is nothing or nothing grave, 1 for a fault in the move, 2 for input
     that cannot be used.
     """
-    from cropmove import jobs
-
     if explain:
         typer.echo(explanation(explain))
         return
-    told, worst = [], 0
-    for path in jobs.several(shots):
-        try:
-            shot = jobs.load(path)
-            findings = jobs.check(shot)
-        except CropmoveError as error:
-            worst = max(worst, error.exit_code)
-            typer.echo(error_text(error), err=True)
-            continue
-        worst = max(worst, 1 if jobs.faults(findings) else 0)
-        told.append({"shot": str(path), "findings": [finding.to_json() for finding in findings]})
-        if not as_json:
-            typer.echo(headline(str(path), shot))
-            typer.echo(findings_text(findings))
+    if limits:
+        typer.echo(limits_text(shots, as_json=as_json))
+        return
+    _check(shots, stills=stills, as_json=as_json)
+
+
+def _check(shots: list[Path], *, stills: bool, as_json: bool) -> None:
+    from cropmove import jobs
+    from cropmove.checks.batch import check_batch
+
+    results = check_batch(jobs.several(shots), stills=stills, progress=_looking())
+    for result in results:
+        if result.error:
+            typer.echo(error_text(result.error), err=True)
+        elif not as_json:
+            typer.echo(checked_text(result))
     if as_json:
-        typer.echo(json.dumps(told, indent=2))
-    raise typer.Exit(worst)
+        typer.echo(json.dumps([result.to_json() for result in results], indent=2))
+    elif len(results) > 1:
+        typer.echo(total_text(results))
+    raise typer.Exit(max(result.exit_code for result in results))
+
+
+def _looking() -> Callable[[Path, int, int], None]:
+    """Tells on stderr how far the looking is: a line that moves, or plain lines elsewhere."""
+    moving, last = sys.stderr.isatty(), time.monotonic()
+
+    def tell(path: Path, done: int, total: int) -> None:
+        nonlocal last
+        now = time.monotonic()
+        text = f"{path.name}: looked at {done} of {total} stills"
+        if moving:
+            typer.echo(f"\r{text:<78}", err=True, nl=done == total)
+        elif now - last >= EVERY or done == total:
+            last = now
+            typer.echo(text, err=True)
+
+    return tell

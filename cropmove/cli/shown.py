@@ -2,19 +2,33 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
+from pathlib import Path
 from textwrap import fill
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import typer
 
 from cropmove.errors import Complaint, CropmoveError
 
 if TYPE_CHECKING:
+    from cropmove.checks.batch import Checked
     from cropmove.checks.finding import Finding
+    from cropmove.limits import Limits
     from cropmove.shot import Shot
 
-__all__ = ["error_text", "explanation", "findings_text", "headline", "version"]
+__all__ = [
+    "checked_text",
+    "counts_text",
+    "error_text",
+    "explanation",
+    "findings_text",
+    "headline",
+    "limits_text",
+    "total_text",
+    "version",
+]
 
 WIDTH = 80
 
@@ -40,45 +54,134 @@ def _indented(text: str, by: int = 2) -> str:
 
 
 def headline(path: str, shot: Shot) -> str:
-    """A shot in one line."""
+    """A shot in one line, or two where its path is long."""
     from cropmove.units import rate_text, seconds_text
 
     held = {1: "on ones", 2: "on twos"}.get(shot.on, f"on {shot.on}s")
     stills = f"{len(shot.stills)} stills" if len(shot.stills) != 1 else "1 still"
     size = f" of {shot.stills.size}" if shot.stills.size else ""
-    return (
-        f"{path}: {shot.length} frames ({seconds_text(shot.length, shot.fps)} at "
+    what = (
+        f"{shot.length} frames ({seconds_text(shot.length, shot.fps)} at "
         f"{rate_text(shot.fps)}) {held}, {stills}{size}"
     )
+    line = f"{path}: {what}"
+    return line if len(line) <= WIDTH else f"{path}:\n{_indented(what)}"
+
+
+def checked_text(result: Checked) -> str:
+    """A shot that was checked: what it is, how many findings of each level, and each of them."""
+    head = headline(str(result.path), result.shot) if result.shot else str(result.path)
+    if not result.findings:
+        return f"{head}\n  nothing to mend\n"
+    return f"{head}\n  {counts_text(result.findings)}\n\n{findings_text(result.findings)}\n"
+
+
+def total_text(results: Sequence[Checked]) -> str:
+    """Several shots in one line."""
+    findings = [finding for result in results for finding in result.findings]
+    unusable = sum(result.error is not None for result in results)
+    told = counts_text(findings) if findings else "nothing to mend"
+    return f"{len(results)} shots: {told}" + (f"; {unusable} cannot be used" if unusable else "")
+
+
+def counts_text(findings: Sequence[Finding]) -> str:
+    """How many findings there are of each level, gravest first.
+
+    Examples
+    --------
+    >>> from cropmove.checks.finding import Finding, Level
+    >>> note = Finding(id="no-hold", level=Level.NOTE, what="", remedy="")
+    >>> counts_text([note, note])
+    '2 notes'
+    """
+    from cropmove.checks.finding import Level
+
+    counts = {level: sum(f.level is level for f in findings) for level in reversed(Level)}
+    return ", ".join(f"{n} {level}{'s' * (n > 1)}" for level, n in counts.items() if n)
 
 
 def findings_text(findings: Sequence[Finding]) -> str:
-    """Findings, gravest first."""
-    from cropmove.checks.finding import frames_text
-
+    """Findings, gravest first: level and id on the left, frames on the right, then the sense."""
     if not findings:
         return "  nothing to mend"
-    blocks = []
-    for finding in findings:
-        where = f"  {frames_text(finding.frames)}" if finding.frames else ""
-        blocks.append(f"  {str(finding.level).upper():8}{finding.id}{where}")
-        blocks.append(_indented(finding.what, 10))
-        blocks.append(_indented(f"-> {finding.remedy}", 10))
-    return "\n".join(blocks)
+    return "\n\n".join(_finding_text(finding) for finding in findings)
+
+
+_COLOURS = {"fault": "red", "caution": "yellow", "note": "blue"}
+
+
+def _finding_text(finding: Finding) -> str:
+    from cropmove.checks.finding import frames_text
+
+    level = str(finding.level)
+    shown = typer.style(f"{level.upper():8}", fg=_COLOURS[level], bold=True)
+    where = frames_text(finding.frames) if finding.frames else ""
+    room = WIDTH - 10 - len(finding.id)
+    head = f"  {shown}{finding.id}{where:>{room}}" if len(where) < room - 1 else (
+        f"  {shown}{finding.id}\n{_indented(where, 10)}"
+    )  # fmt: skip
+    what, remedy = _indented(finding.what, 10), _indented(f"-> {finding.remedy}", 10)
+    return f"{head.rstrip()}\n{what}\n{remedy}"
 
 
 def explanation(id: str) -> str:
-    """Why a check is made."""
+    """Why a check is made, who says so, and what it judges by."""
     from cropmove.checks.registry import check_named
+    from cropmove.limits import LIMITS
 
     check = check_named(id)
-    return "\n".join(
-        [
-            f"{check.id}: {check.title} ({check.level} at the most)",
-            _indented(check.reason),
-            _indented(f"source: {check.source}"),
-        ]
-    )
+    blocks = [
+        f"{check.id}: {check.title}",
+        _indented(f"level: {check.level} at the most"),
+        _indented(check.reason),
+        _indented(f"source: {check.source}"),
+    ]
+    if check.reads_pixels:
+        blocks.append(_indented("asked with --stills: it reads the stills' pixels"))
+    for name in check.limits:
+        limit = LIMITS[name]
+        blocks.append(_indented(f"limit: {name} = {limit.value:g} ({limit.unit})"))
+    return "\n".join(blocks)
+
+
+def limits_text(paths: Sequence[Path], *, as_json: bool = False) -> str:
+    """Every limit with its value, unit, reason and source: the usual ones, or those of a shot."""
+    from cropmove.limits import LIMITS, Limits
+    from cropmove.shotfile import load
+
+    shown = [(str(path), load(path).limits) for path in paths] or [("", Limits())]
+    if as_json:
+        return json.dumps([_limits_json(path, limits) for path, limits in shown], indent=2)
+    blocks = []
+    for path, limits in shown:
+        blocks += [f"{path}:\n"] if path else []
+        for name, limit in LIMITS.items():
+            value = getattr(limits, name)
+            usual = f" (usually {limit.value:g})" if value != limit.value else ""
+            blocks.append(
+                f"{name} = {value:g}  {limit.unit}{usual}\n"
+                f"{_indented(limit.reason, 4)}\n{_indented('source: ' + limit.source, 4)}\n"
+            )
+    return "\n".join([*blocks, "change any of them under [limits] in the shot file"])
+
+
+def _limits_json(path: str, limits: Limits) -> dict[str, Any]:
+    from cropmove.limits import LIMITS
+
+    return {
+        "shot": path or None,
+        "limits": [
+            {
+                "name": name,
+                "value": getattr(limits, name),
+                "usual": limit.value,
+                "unit": limit.unit,
+                "reason": limit.reason,
+                "source": limit.source,
+            }
+            for name, limit in LIMITS.items()
+        ],
+    }
 
 
 def version(asked: bool) -> None:

@@ -79,7 +79,9 @@ def main() -> None:
             seconds(reel, whole=False)
             took = [(seconds(reel, whole=False), seconds(reel, whole=True))
                     for _ in range(options.rounds)]  # fmt: skip
-            reduced, whole = (playing / statistics.median(column) for column in zip(*took, strict=True))
+            reduced, whole = (
+                playing / statistics.median(column) for column in zip(*took, strict=True)
+            )
             print(f"{name}: plays {reduced:.2f} x as long as it takes; read whole {whole:.2f} x")
 
 

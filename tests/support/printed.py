@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import pypdfium2
@@ -10,23 +11,36 @@ from numpy.typing import NDArray
 from scipy.ndimage import map_coordinates
 
 DPI = 600
-PER_MM = DPI / 25.4
 
-Print = NDArray[np.float64]
+
+@dataclass(frozen=True)
+class Print:
+    """A page as darkness, 0 to 1, and how many dots it has to a millimetre, across and down.
+
+    A renderer makes whole dots: a page of 6600.0001 gets 6601, and they lie a little closer.
+    """
+
+    dark: NDArray[np.float64]
+    per_mm: tuple[float, float]
 
 
 def printed(pdf: bytes) -> list[Print]:
-    """Every page as darkness, 0 to 1, with 600 dots an inch."""
+    """Every page with about 600 dots an inch."""
     document = pypdfium2.PdfDocument(pdf)
-    pages = [page.render(scale=DPI / 72, grayscale=True).to_numpy() for page in document]
+    prints = []
+    for page in document:
+        dots = np.squeeze(page.render(scale=DPI / 72, grayscale=True).to_numpy())
+        across, down = (points * 25.4 / 72 for points in page.get_size())
+        per_mm = (dots.shape[1] / across, dots.shape[0] / down)
+        prints.append(Print(1 - dots.astype(np.float64) / 255, per_mm))
     document.close()
-    return [1 - np.squeeze(page).astype(np.float64) / 255 for page in pages]
+    return prints
 
 
 def darkness_along(page: Print, points: NDArray[np.float64]) -> NDArray[np.float64]:
     """The darkness at points in millimetres from the page's top-left corner."""
-    x, y = (points * PER_MM - 0.5).T
-    return np.asarray(map_coordinates(page, [y, x], order=1))
+    x, y = (points * page.per_mm - 0.5).T
+    return np.asarray(map_coordinates(page.dark, [y, x], order=1))
 
 
 def strokes(dark: NDArray[np.float64], at: NDArray[np.float64]) -> list[float]:

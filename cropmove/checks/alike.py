@@ -1,0 +1,125 @@
+"""Were the stills photographed and saved alike? As far as their files tell, without a pixel."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Hashable, Iterator, Sequence
+from math import log2
+
+from cropmove.checks.facts import Check, Facts
+from cropmove.checks.finding import Finding, Level, frames_text, runs_of
+from cropmove.stills.header import Exposure, Header
+
+__all__ = ["EXPOSURE_DIFFERS", "PROFILE_DIFFERS"]
+
+_PRACTICE = "common practice, no source"
+
+
+def _odd_ones(values: Sequence[Hashable]) -> tuple[Hashable, list[int]]:
+    """The usual value and the stills, from 1, that have another."""
+    usual = Counter(values).most_common(1)[0][0]
+    return usual, [number for number, value in enumerate(values, start=1) if value != usual]
+
+
+def _profile(facts: Facts) -> Iterator[Finding]:
+    if len(facts.headers) < 2:
+        return
+    usual, odd = _odd_ones([_colour(header) for header in facts.headers])
+    if not odd:
+        return
+    first = facts.shot.stills.refs[odd[0] - 1].name
+    like = facts.shot.stills.refs[_first_like(facts, usual)].name
+    yield Finding(
+        id="profile-differs",
+        level=Level.CAUTION,
+        frames=runs_of(facts.frames_of_stills(odd)),
+        measured=len(odd),
+        limit=0,
+        unit="stills",
+        what=f"{frames_text(runs_of(odd), 'still')} ({first}"
+        f"{', …' if len(odd) > 1 else ''}) has another colour profile than most",
+        remedy=f"save {frames_text(runs_of(odd), 'still')} anew with the profile of {like}",
+        figures={"stills": odd, "like": _first_like(facts, usual) + 1},
+    )
+
+
+def _colour(header: Header) -> Hashable:
+    return header.profile or b"", header.converted_from or b"", header.tags
+
+
+def _first_like(facts: Facts, usual: Hashable) -> int:
+    return [_colour(header) for header in facts.headers].index(usual)
+
+
+def _exposure(facts: Facts) -> Iterator[Finding]:
+    told = {n: h.captured for n, h in enumerate(facts.headers, start=1) if h.captured != Exposure()}
+    if len(told) < 2:
+        return
+    usual = Counter(told.values()).most_common(1)[0][0]
+    odd = [number for number, exposure in told.items() if exposure != usual]
+    if not odd:
+        return
+    stops = {number: _stops(told[number], usual) for number in odd}
+    known = [abs(value) for value in stops.values() if value is not None]
+    worst = max(odd, key=lambda number: abs(stops[number] or 0))
+    yield Finding(
+        id="exposure-differs",
+        level=Level.CAUTION,
+        frames=runs_of(facts.frames_of_stills(odd)),
+        measured=max(known) if known else None,
+        limit=0.0,
+        unit="stops",
+        what=f"{frames_text(runs_of(odd), 'still')}: {_settings(told[worst])} on "
+        f"{facts.shot.stills.refs[worst - 1].name}, most are {_settings(usual)}"
+        + _by(stops[worst]),
+        remedy=f"photograph {frames_text(runs_of(odd), 'still')} anew at {_settings(usual)}, with "
+        "the camera on manual" + _evened(stops[worst]),
+        figures={"stills": odd, "stops": {str(n): s for n, s in stops.items()}},
+    )
+
+
+def _stops(exposure: Exposure, usual: Exposure) -> float | None:
+    """How much more light than usual, in stops: exposure time × sensitivity ÷ f-number²."""
+    amounts = []
+    for each in (exposure, usual):
+        if not (each.time and each.f_number and each.iso):
+            return None
+        amounts.append(float(each.time) * each.iso / each.f_number**2)
+    return log2(amounts[0] / amounts[1])
+
+
+def _settings(exposure: Exposure) -> str:
+    parts = []
+    if exposure.time:
+        parts.append(f"{exposure.time} s" if exposure.time < 1 else f"{float(exposure.time):g} s")
+    if exposure.f_number:
+        parts.append(f"f/{exposure.f_number:g}")
+    if exposure.iso:
+        parts.append(f"ISO {exposure.iso}")
+    return " ".join(parts)
+
+
+def _by(stops: float | None) -> str:
+    return f" ({stops:+.2f} stops)" if stops else ""
+
+
+def _evened(stops: float | None) -> str:
+    return f"; or multiply its light by {2**-stops:.3f}" if stops else ""
+
+
+PROFILE_DIFFERS = Check(
+    id="profile-differs",
+    title="the stills' colour profiles differ",
+    level=Level.CAUTION,
+    reason="Stills that went through other hands come back in other colours.",
+    source=_PRACTICE,
+    find=_profile,
+)
+EXPOSURE_DIFFERS = Check(
+    id="exposure-differs",
+    title="the stills were exposed differently",
+    level=Level.CAUTION,
+    reason="A camera left on automatic changes exposure by itself: the picture flickers.",
+    source=f"{_PRACTICE}; the settings as EXIF tells them (CIPA DC-008, 4.6.5)",
+    find=_exposure,
+)

@@ -1,0 +1,154 @@
+"""What is seen in the stills' pixels: the one costly pass, that serves every check that needs it.
+
+Each still is decoded once, small where its format offers that, and let go again: memory does not
+grow with their number but by a few kilobytes each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from hashlib import blake2b
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cropmove.checks.registration import Spectrum, moved_between
+from cropmove.geometry import Floats, Size
+from cropmove.stills.find import StillRef
+from cropmove.stills.header import Header
+
+__all__ = ["Looks", "look_at"]
+
+LOOKED_AT = 750
+"""Pixels along the longer side, at least, where the still has them: shifts are found in these."""
+TILES = (32, 48)
+"""Rows and columns of the tiles whose light is compared."""
+SURE = 0.06
+"""A shift less sure than this is a guess and is not told: other pictures altogether."""
+
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Looks:
+    """What was seen, still by still.
+
+    Attributes
+    ----------
+    marks : tuple of str
+        The same for stills whose pixels are the same.
+    light : (n, rows, columns) array
+        Mean linear light of tiles, 1 for white.
+    shifts : (n, 2) array
+        How far the whole picture has gone, right and down, since the still before, in pixels of
+        the still; NaN where that cannot be told, as for the first.
+    """
+
+    marks: tuple[str, ...]
+    light: Floats
+    shifts: Floats
+
+
+def look_at(
+    stills: Sequence[StillRef], headers: Sequence[Header], progress: Progress | None = None
+) -> Looks:
+    """Look at every still once.
+
+    Parameters
+    ----------
+    stills, headers : sequences of the same length
+    progress : callable, optional
+        Called with stills done and stills in all.
+
+    Raises
+    ------
+    InputError
+        Where a still is damaged.
+    """
+    marks, light, shifts = [], [], []
+    before: tuple[Size, Spectrum] | None = None
+    for number, (still, header) in enumerate(zip(stills, headers, strict=True), start=1):
+        small = _small(still, header)
+        marks.append(blake2b(small.tobytes(), digest_size=16).hexdigest())
+        grey = _grey(small)
+        light.append(_tiles(grey))
+        now = (header.size, Spectrum.of(_with_even_contrast(_reduced(grey))))
+        shifts.append(_shift(before, now))
+        before = now
+        if progress:
+            progress(number, len(stills))
+    shape = (len(stills), *TILES)
+    return Looks(
+        marks=tuple(marks),
+        light=np.array(light, dtype=np.float64).reshape(shape),
+        shifts=np.array(shifts, dtype=np.float64).reshape(len(stills), 2),
+    )
+
+
+def _small(still: StillRef, header: Header) -> NDArray[Any]:
+    """The still upright, at least `LOOKED_AT` pixels along its longer side."""
+    from cropmove.stills.read import read_small
+
+    longer = max(header.stored.width, header.stored.height)
+    share = min(1.0, LOOKED_AT / longer)
+    sides = (header.stored.width, header.stored.height)
+    at_least = Size(*(max(1, int(side * share)) for side in sides))
+    return np.ascontiguousarray(header.orientation.upright(read_small(still, header, at_least)))
+
+
+def _grey(pixels: NDArray[Any]) -> NDArray[np.float32]:
+    """Light, 1 for white: the mean of the colours, by the sRGB curve.
+
+    Which curve does not matter much: light is only compared with the same place's in other
+    stills.
+    """
+    from cropmove.picture.light import SRGB, decoding_table
+
+    colours = pixels[..., : 3 if pixels.shape[-1] > 2 else 1]
+    if colours.dtype.kind == "f":
+        return np.asarray(colours.mean(axis=-1), dtype=np.float32)
+    table = decoding_table(SRGB, 8 * colours.dtype.itemsize)
+    return np.asarray(table[colours].mean(axis=-1), dtype=np.float32)
+
+
+def _reduced(grey: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Means of square blocks, so that the longer side is still at least `LOOKED_AT`."""
+    by = max(1, max(grey.shape) // LOOKED_AT)
+    down, across = grey.shape[0] // by, grey.shape[1] // by
+    blocks = grey[: down * by, : across * by].reshape(down, by, across, by)
+    return np.asarray(blocks.mean(axis=(1, 3)), dtype=np.float32)
+
+
+def _with_even_contrast(light: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Roughly as the eye weighs it, so that a lamp in the picture does not outweigh the rest."""
+    return np.sqrt(np.maximum(light, 0))
+
+
+def _tiles(grey: NDArray[np.float32]) -> Floats:
+    light: Floats = grey.astype(np.float64)
+    for axis, count in enumerate(TILES):
+        edges = np.linspace(0, light.shape[axis], count + 1).astype(int)[:-1]
+        if light.shape[axis] < count:
+            light = np.repeat(light, -(-count // light.shape[axis]), axis=axis)
+            edges = np.linspace(0, light.shape[axis], count + 1).astype(int)[:-1]
+        sums = np.add.reduceat(light, edges, axis=axis)
+        sizes = np.diff([*edges, light.shape[axis]])
+        light = sums / (sizes[:, None] if axis == 0 else sizes)
+    return light
+
+
+def _shift(before: tuple[Size, Spectrum] | None, now: tuple[Size, Spectrum]) -> tuple[float, float]:
+    size, spectrum = now
+    if before is None or before[0] != size or before[1].shape != spectrum.shape:
+        return np.nan, np.nan
+    across, down, sure = moved_between(before[1], spectrum)
+    if sure < SURE:
+        return np.nan, np.nan
+    # Whole blocks were averaged, so a small pixel stands for about this many of the still's.
+    return across * _block(size, spectrum, 1), down * _block(size, spectrum, 0)
+
+
+def _block(size: Size, spectrum: Spectrum, axis: int) -> float:
+    return (size.width if axis else size.height) / spectrum.shape[axis]

@@ -1,0 +1,127 @@
+"""A leg made longer, shorter or otherwise eased, for remedies that are tried before they are told.
+
+Everything here works on a leg alone: its keys, cut out of the shot, begin at frame 1.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from cropmove.checks.facts import corner_moves
+from cropmove.errors import InputError
+from cropmove.geometry import Floats, Size
+from cropmove.move.course import Move
+from cropmove.move.framing import Framing
+from cropmove.move.key import Key, Leg
+from cropmove.move.path import Straight
+
+__all__ = [
+    "alone",
+    "first_passing",
+    "lasting",
+    "moves_of",
+    "shortened",
+    "shortest_steps",
+    "steps_of",
+    "with_ease",
+]
+
+LONGEST = 100_000
+"""Steps that a remedy may ask for: over an hour at 24 frames a second."""
+
+Measure = Callable[[Floats], float]
+"""What is judged of the corner moves of a leg, (n, 4, 2) in frame widths."""
+
+
+def alone(leg: Leg) -> tuple[Key, ...]:
+    """A leg's keys as a move of their own, from frame 1."""
+    first = replace(leg.start, stop=True, ease=None, ease_in=None, ease_out=None)
+    late = leg.start.frame - 1
+    return tuple(
+        replace(key, frame=key.frame - late, stop=key.stop or key is leg.end)
+        for key in (first, *leg.keys[1:])
+    )
+
+
+def lasting(keys: Sequence[Key], steps: int) -> tuple[Key, ...]:
+    """Keys of a leg spread over another number of steps, in proportion."""
+    begin, was = keys[0].frame, keys[-1].frame - keys[0].frame
+    frames = [begin + round((key.frame - begin) * steps / was) for key in keys]
+    for n in range(1, len(frames)):
+        frames[n] = max(frames[n], frames[n - 1] + 1)
+    return tuple(replace(key, frame=f) for key, f in zip(keys, frames, strict=True))
+
+
+def with_ease(keys: Sequence[Key], **ease: object) -> tuple[Key, ...]:
+    """Keys of a leg whose last has another ease."""
+    return (*keys[:-1], replace(keys[-1], **ease))  # type: ignore[arg-type]
+
+
+def moves_of(keys: Sequence[Key], delivery: Size) -> Floats:
+    """(n, 4, 2) corner moves of a leg's steps, in frame widths."""
+    frames = np.arange(keys[0].frame, keys[-1].frame + 1, dtype=np.float64)
+    return corner_moves(Move(tuple(keys), delivery).at(frames), delivery.shape)
+
+
+def steps_of(moves: Floats) -> Floats:
+    """(n,) steps in frame widths, at the corner that moves most."""
+    return np.asarray(np.hypot(moves[..., 0], moves[..., 1]).max(axis=1))
+
+
+def first_passing(low: int, high: int, passes: Callable[[int], bool]) -> int | None:
+    """The first whole number above `low` and up to `high` that passes; None where none does.
+
+    Whoever is below a number that passes may fail, not the other way round.
+
+    Examples
+    --------
+    >>> first_passing(3, 100, lambda n: n >= 41), first_passing(3, 100, lambda n: n > 100)
+    (41, None)
+    """
+    if high <= low or not passes(high):
+        return None
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if passes(middle) else (middle, high)
+    return high
+
+
+def shortest_steps(leg: Leg, delivery: Size, measure: Measure, most: float) -> int | None:
+    """The fewest steps in which a leg keeps a measure of its pace within `most`.
+
+    The eases keep what lengths they are given. None where no length that a shot may have does.
+    """
+    keys = alone(leg)
+
+    def passes(steps: int) -> bool:
+        try:
+            return measure(moves_of(lasting(keys, steps), delivery)) <= most
+        except InputError:
+            return False
+
+    needed = leg.steps * measure(moves_of(keys, delivery)) / most
+    # Keys that are passed fall on whole frames, which can ask for a little more.
+    estimates = (min(int(needed * slack) + 2, LONGEST) for slack in (1.02, 1.2, 2))
+    found = (first_passing(leg.steps, estimate, passes) for estimate in estimates)
+    return next((steps for steps in found if steps is not None), None)
+
+
+def shortened(leg: Leg, delivery: Size, measure: Measure, most: float) -> Framing | None:
+    """Where a straight leg would end that goes the same way less far, in the same time.
+
+    None for a leg that passes keys.
+    """
+    if leg.passed:
+        return None
+    keys = alone(leg)
+    way = Straight(keys[0].framing, keys[-1].framing)
+    now = measure(moves_of(keys, delivery))
+    for slack in (0.999, 0.98, 0.95, 0.9, 0.8):
+        row = way.at(np.array([most / now * slack]))[0]
+        end = Framing.from_row(np.round(row, 2))
+        if measure(moves_of((*keys[:-1], replace(keys[-1], framing=end)), delivery)) <= most:
+            return end
+    return None

@@ -1,0 +1,66 @@
+"""``cropmove preview``: the move as it will play."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from time import perf_counter
+from typing import Annotated
+
+import typer
+
+from cropmove.cli.options import OneShot
+
+__all__ = ["preview"]
+
+
+def preview(
+    shot: OneShot,
+    out: Annotated[
+        Path | None,
+        typer.Option(help="Its folder; NAME_sheets beside the shot file if not given."),
+    ] = None,
+    compare: Annotated[
+        str | None,
+        typer.Option(
+            metavar="OTHER", help="Another shot file, or fps=12, ease=smooth, ease_out=20, on=2."
+        ),
+    ] = None,
+    still: Annotated[
+        Path | None, typer.Option(help="A test still, where none is photographed yet.")
+    ] = None,
+    width: Annotated[int | None, typer.Option(metavar="PIXELS", help="About 960.")] = None,
+    number: Annotated[bool, typer.Option("--number", help="Write in the frame number.")] = False,
+    safe: Annotated[bool, typer.Option("--safe", help="Draw the safe areas.")] = False,
+    findings: Annotated[
+        bool, typer.Option("--findings", help="Write in what the checks find.")
+    ] = False,
+    subject: Annotated[
+        bool, typer.Option("--subject", help="Draw a box where each subject is.")
+    ] = False,
+    overwrite: Annotated[
+        bool, typer.Option("--overwrite", help="Write over a file that cropmove did not make.")
+    ] = False,
+    quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing but errors.")] = False,
+) -> None:
+    """Play the move small and soon, or two versions of it one above the other."""
+    from cropmove import jobs, showing
+    from cropmove.cli.progress import Teller
+
+    teller, began = Teller(quiet=quiet), perf_counter()
+    teller.begin(shot)
+
+    def tell(done: int, total: int) -> None:
+        teller.progress(jobs.Progress(done=done, total=total, seconds=perf_counter() - began))
+
+    shown = showing.preview(
+        jobs.load(shot),
+        out=out or shot.parent / f"{shot.stem}_sheets",
+        compare=showing.other_named(compare),
+        still=still,
+        width=width,
+        marks=showing.marks(number=number, safe=safe, findings=findings, subject=subject),
+        overwrite=overwrite,
+        progress=tell,
+    )
+    teller.say(f"made in {perf_counter() - began:.1f} s")
+    typer.echo(shown.page)

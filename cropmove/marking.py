@@ -1,0 +1,611 @@
+"""Marks for the set: one function for each thing a user can ask of what is moved by hand."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from cropmove.checks.facts import Facts
+from cropmove.checks.finding import Finding
+from cropmove.checks.layers import LAYER_LEAVES, LAYER_SWEEPS, OUT_OF_FOCUS
+from cropmove.checks.rig import (
+    BACKLASH,
+    BEYOND_TRACK,
+    BY_HAND_ON_TWOS,
+    RIG_DIFFERS,
+    RULE_RESET,
+    SET_SHADOWS,
+    SMALL_STEPS,
+    TOO_FAST,
+    UNEVEN_STEPS,
+)
+from cropmove.errors import complain, placed
+from cropmove.files import place_new
+from cropmove.move.ease import DEFAULT_EASE, Ease, ease_named
+from cropmove.move.framing import Framing
+from cropmove.move.key import Key
+from cropmove.rig.measures import millimetres
+from cropmove.rig.stopwatch import Pace, longest_ease, longest_move, pace, steps_in
+from cropmove.rig.working import Table
+from cropmove.shot import Shot, Stills
+from cropmove.shotfile import dumps, survey_of
+from cropmove.units import duration, rate, rate_text
+
+if TYPE_CHECKING:
+    from cropmove.rig.layers import Sight
+    from cropmove.sheets.paper import Page
+
+__all__ = [
+    "Prints",
+    "StopwatchWish",
+    "boxes",
+    "findings",
+    "layers",
+    "layers_csv",
+    "list_as",
+    "marks",
+    "on_ones",
+    "shooting_list",
+    "stopwatch",
+    "tape",
+    "twin",
+    "write",
+    "write_twin",
+]
+
+BY_HAND = (
+    BEYOND_TRACK, TOO_FAST, RULE_RESET, UNEVEN_STEPS, SMALL_STEPS, BACKLASH,
+    BY_HAND_ON_TWOS, RIG_DIFFERS, SET_SHADOWS, LAYER_SWEEPS, LAYER_LEAVES, OUT_OF_FOCUS,
+)  # fmt: skip
+"""The checks of what is moved by hand."""
+
+
+def marks(shot: Shot, rigs: Sequence[str] = ()) -> Table:
+    """Where everything that is moved by hand stands, for each still.
+
+    Parameters
+    ----------
+    shot : Shot
+    rigs : sequence of str
+        Only these, by name; all where none is given.
+
+    Raises
+    ------
+    InputError
+        Where the shot moves nothing by hand, or a name is not known.
+
+    Examples
+    --------
+    >>> from cropmove.shotfile import loads
+    >>> text = '''
+    ... [shot]
+    ... frames = 61
+    ... [[rig]]
+    ... name = "boat"
+    ... moves = "subject sideways"
+    ... start = 0
+    ... end = 300
+    ... ease = "odd"
+    ... ease_in = 10
+    ... ease_out = 10
+    ... '''
+    >>> shot = loads(text, name="quay", survey=lambda source, size: Stills(size=size))
+    >>> marks(shot)["boat"].step[1:12].round(6).tolist()
+    [0.5, 0.5, 1.5, 2.5, 2.5, 3.5, 3.5, 4.5, 5.5, 5.5, 6.0]
+    """
+    if not shot.rigs:
+        rule = "the shot moves nothing by hand"
+        raise complain("rig", "", rule, 'add [[rig]] with name, moves, start and end, or "keys"')
+    table = shot.marks()
+    if not rigs:
+        return table
+    chosen = [table[name] for name in rigs]
+    return replace(table, marks=tuple(chosen))
+
+
+def on_ones(shot: Shot) -> Shot:
+    """The shot with a mark for every frame: puppets may be held, what moves the camera is not.
+
+    Each pose is then photographed as often as it is held, with other marks each time.
+    """
+    return replace(shot, on=1, frames=shot.length)
+
+
+def tape(
+    shot: Shot,
+    out: str | Path,
+    *,
+    rigs: Sequence[str] = (),
+    paper: str = "a4",
+    straight: bool = False,
+    overwrite: bool = False,
+) -> tuple[Path, ...]:
+    """Print tapes true to scale: a tick and a number for each still.
+
+    Parameters
+    ----------
+    shot : Shot
+    out : path
+        NAME.pdf, all pages in one file; or NAME.svg, a file a page: NAME.1.svg, NAME.2.svg ...
+    rigs : sequence of str
+        Only these; all that have one where none is given.
+    paper : "a4" or "letter"
+    straight : bool
+        Whether a tape for an arc or a rim is straight, to be wrapped round, instead of bent.
+    overwrite : bool
+
+    Returns
+    -------
+    tuple of Path
+        The files written.
+
+    Raises
+    ------
+    InputError
+        Where a thing turns without a radius, the paper is not known or a file is there.
+    """
+    from cropmove.sheets.paper import paper_named
+    from cropmove.sheets.tape import tape as tape_of
+
+    sheet = paper_named(paper)
+    pages: list[Page] = []
+    for one in marks(shot, rigs).moved:
+        if one.rig.motion.angular and one.rig.scale.kind != "arc" and not rigs:
+            continue
+        pages += tape_of(one, sheet, title=shot.name, bent=False if straight else None)[0]
+    if not pages:
+        rule = "nothing in this shot is read along a rule, an arc or a rim"
+        raise complain("--tape", "", rule, "add radius = 400 to what turns, in mm")
+    return _write_pages(pages, Path(out), f"{shot.name}: tape", overwrite)
+
+
+def _write_pages(pages: Sequence[Page], out: Path, title: str, overwrite: bool) -> tuple[Path, ...]:
+    from cropmove.sheets.paper import pdf, svg
+
+    if out.suffix.lower() == ".pdf":
+        place_new(out, pdf(pages, title), overwrite=overwrite)
+        return (out,)
+    if out.suffix.lower() != ".svg":
+        raise complain("", str(out), "paper is written as PDF or SVG", "end the name in .pdf")
+    names = [out.with_suffix(f".{n}.svg") for n in range(1, len(pages) + 1)]
+    for name, page in zip(names, pages, strict=True):
+        place_new(name, svg(page, title), overwrite=overwrite)
+    return tuple(names)
+
+
+def shooting_list(
+    shot: Shot,
+    out: str | Path,
+    *,
+    rigs: Sequence[str] = (),
+    paper: str = "a4",
+    overwrite: bool = False,
+) -> tuple[Path, ...]:
+    """Write the shooting list: on paper a row a still, as data a row a frame.
+
+    Parameters
+    ----------
+    shot : Shot
+    out : path
+        What it ends in says how: .pdf, .svg (a file a page), .csv or .json.
+    rigs, paper, overwrite
+        As for `tape`.
+    """
+    from cropmove.sheets.paper import paper_named
+    from cropmove.sheets.shooting_list import list_pages
+
+    out, table = Path(out), marks(shot, rigs)
+    if out.suffix.lower() in (".csv", ".json"):
+        text = list_as(shot, out.suffix.lower()[1:], rigs)
+        place_new(out, text.encode(), overwrite=overwrite)
+        return (out,)
+    pages = list_pages(table, paper_named(paper), title=shot.name)
+    return _write_pages(pages, out, f"{shot.name}: shooting list", overwrite)
+
+
+def list_as(shot: Shot, kind: str, rigs: Sequence[str] = ()) -> str:
+    """The shooting list as the text of a CSV or a JSON file, a row a frame."""
+    from cropmove.sheets.shooting_list import list_csv, list_json
+
+    table = marks(shot, rigs)
+    if kind == "csv":
+        return list_csv(table)
+    return json.dumps(list_json(table, shot.name), indent=2, ensure_ascii=False) + "\n"
+
+
+def findings(shot: Shot) -> tuple[Finding, ...]:
+    """What the checks find in what is moved by hand, gravest first."""
+    facts = Facts(shot)
+    found = [finding for check in BY_HAND for finding in check.find(facts)]
+    return tuple(sorted(found, key=lambda finding: -finding.level))
+
+
+def layers(shot: Shot) -> tuple[Sight, ...]:
+    """What things at other distances do on the screen: steps, ways, when they are in sight.
+
+    Raises
+    ------
+    InputError
+        Where the shot has no layers.
+    """
+    if not shot.layers:
+        rule = "the shot has no layers"
+        raise complain("layer", "", rule, "add [[layer]] with a name and a distance in mm")
+    return shot.sights()
+
+
+def layers_csv(shot: Shot) -> str:
+    """What each layer does, as CSV, a row a still: delivered pixels, and millimetres off.
+
+    The columns of each layer are NAME right and NAME down (from where it was at first), NAME step,
+    NAME mm off, and NAME in frame (1 or 0).
+    """
+    sights, width = layers(shot), shot.delivery.size.width
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    parts = ("right", "down", "step", "mm off", "in frame")
+    writer.writerow(["still", *(f"{s.layer.name} {part}" for s in sights for part in parts)])
+    for n in range(len(sights[0].step)):
+        values: list[Any] = [n + 1]
+        for sight in sights:
+            right, down = ((sight.middle[n] - sight.middle[0]) * width).tolist()
+            values += [right, down, float(sight.step[n] * width), float(sight.depth[n])]
+            values.append(int(sight.in_sight[n]))
+        writer.writerow(values)
+    return out.getvalue()
+
+
+def boxes(
+    shot: Shot, out: str | Path, *, still: str | Path | None = None, overwrite: bool = False
+) -> Path:
+    """Draw the layers as boxes over a test still.
+
+    Parameters
+    ----------
+    shot : Shot
+    out : path
+        NAME.png, NAME.svg or NAME.pdf.
+    still : path, optional
+        The test still; the shot's first where it is not given, and a plain ground without any.
+    overwrite : bool
+    """
+    from cropmove.preview.source import Source
+    from cropmove.sheets.boxes import boxes_sheet
+
+    out, course = Path(out), shot.course()
+    test = survey_of(Path())(str(still), None).refs[0] if still else None
+    source = Source(shot=shot, course=course, test=test)
+    small = source.small(test or source.still_of(1), min(1.0, 1920 / course[1].width))
+    width = 1600
+    size = replace(
+        shot.delivery.size, width=width, height=max(1, round(width * shot.delivery.size.shape))
+    )
+    sheet = boxes_sheet(shot, layers(shot), small.frame(course[1], size), (297.0, 210.0))
+    writers = {".png": sheet.png, ".svg": sheet.svg, ".pdf": sheet.pdf}
+    if out.suffix.lower() not in writers:
+        raise complain("--boxes", str(out), "a drawing is PNG, SVG or PDF", "end it in .png")
+    place_new(out, writers[out.suffix.lower()](), overwrite=overwrite)
+    return out
+
+
+def twin(shot: Shot) -> Shot:
+    """A digital move that looks, at the subject's distance, as what is moved by hand will.
+
+    It can be previewed on one test still before a rig is built. Things at other distances do not
+    shift against the subject in it, and a camera that turns does not see aslant: those are the
+    rig's alone.
+
+    Parameters
+    ----------
+    shot : Shot
+        With a lens. What its camera and set do counts; where they stand still, its subject.
+
+    Returns
+    -------
+    Shot
+        A key on every frame, without rigs.
+
+    Raises
+    ------
+    InputError
+        Where nothing is moved by hand, or no lens is given.
+    """
+    table = marks(shot)
+    view = table.view
+    if view is None:
+        rule = "what a rig does on the screen depends on the lens"
+        raise complain("lens", "", rule, "add [lens] with focal_length, sensor and distance")
+    poses = table.seen_poses if _looks_moved(table) else table.subject_poses
+    rows = view.framings(poses, shot.keys[0].framing.to_row(), table.roll())
+    if not (np.isfinite(rows).all() and (rows[:, 2] > 0).all()):
+        rule = "the camera goes past the subject, or turns away from it"
+        raise complain("rig", "", rule, "no framing of a test still can show that")
+    rows = rows[table.timing.still - 1]
+    last = len(rows)
+    keys = tuple(
+        Key(frame=frame, framing=Framing.from_row(row), stop=frame in (1, last))
+        for frame, row in enumerate(rows, start=1)
+    )
+    keys = keys[:1] if (rows == rows[0]).all() else keys
+    stills = shot.stills if shot.stills.size else Stills(size=view.still)
+    return replace(
+        shot, keys=keys, stills=stills, frames=last, lens=None, rigs=(), layers=(), subjects=()
+    )
+
+
+def _looks_moved(table: Table) -> bool:
+    return any(m.rig.motion.mover in ("camera", "set") and m.moves.any() for m in table.moved)
+
+
+def write_twin(
+    path: Path, out: str | Path, *, still: str | Path | None = None, overwrite: bool = False
+) -> Shot:
+    """Write a shot file that previews, on a test still, what another's rigs will do.
+
+    Parameters
+    ----------
+    path : Path
+        The shot file with the rigs.
+    out : path
+        The shot file to write.
+    still : path, optional
+        The test still; the shot's own stills where it is not given.
+    overwrite : bool
+    """
+    from cropmove.shotfile import load
+
+    out, shot = Path(out), load(path)
+    stills, seen_from = shot.stills, path.parent
+    if still is not None:
+        stills, seen_from = survey_of(Path())(str(still), None), Path()
+    if stills.source:
+        there = os.path.relpath(seen_from / stills.source, out.parent)
+        stills = replace(stills, source=Path(there).as_posix())
+    made = twin(replace(shot, stills=stills) if still is not None else shot)
+    made = replace(made, name=out.stem, stills=stills if stills.size else made.stills)
+    told = f"# What {path.name} does by hand, as a digital move at the subject's distance.\n"
+    place_new(out, (told + dumps(made)).encode(), overwrite=overwrite)
+    return made
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prints:
+    """What is to be written for the set.
+
+    Parameters
+    ----------
+    tape, listed, boxes, twin : Path, optional
+        The file of each; what is not given is not written.
+    rigs : tuple of str
+        Only these things.
+    paper : "a4" or "letter"
+    straight : bool
+        Whether tapes for arcs are straight.
+    ones : bool
+        Whether there is a mark for every frame, also where stills are held.
+    still : Path, optional
+        The test still of the boxes and the twin.
+    overwrite : bool
+    """
+
+    tape: Path | None = None
+    listed: Path | None = None
+    boxes: Path | None = None
+    twin: Path | None = None
+    rigs: tuple[str, ...] = ()
+    paper: str = "a4"
+    straight: bool = False
+    ones: bool = False
+    still: Path | None = None
+    overwrite: bool = False
+
+    @property
+    def nothing(self) -> bool:
+        """Whether no file is wanted."""
+        return not (self.tape or self.listed or self.boxes or self.twin)
+
+
+def write(path: Path, prints: Prints) -> tuple[Path, ...]:
+    """Write all that is wanted of a shot file's marks; the files written."""
+    from cropmove.shotfile import load
+
+    if prints.nothing:
+        return ()
+    shot, made = load(path), list[Path]()
+    shot = on_ones(shot) if prints.ones else shot
+    how: dict[str, Any] = {
+        "rigs": prints.rigs,
+        "paper": prints.paper,
+        "overwrite": prints.overwrite,
+    }
+    if prints.tape:
+        made += tape(shot, prints.tape, straight=prints.straight, **how)
+    if prints.listed:
+        made += shooting_list(shot, prints.listed, **how)
+    if prints.boxes:
+        made.append(boxes(shot, prints.boxes, still=prints.still, overwrite=prints.overwrite))
+    if prints.twin:
+        write_twin(path, prints.twin, still=prints.still, overwrite=prints.overwrite)
+        made.append(prints.twin)
+    return tuple(made)
+
+
+# ---- the stopwatch -----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StopwatchWish:
+    """What is known of a move before any file is written.
+
+    Parameters
+    ----------
+    travel, rule, step, smallest : str, optional
+        How far it goes, how long the rule is, the longest step it shall have, and the smallest
+        that a hand can make: "300", "12 in", "30 deg"; millimetres where no unit is given.
+    seconds : float, optional
+    frames : int, optional
+        The same as seconds: N frames of movement are N steps.
+    fps : str
+    ease : str, optional
+    ease_in, ease_out : str, optional
+        Frames ("8") or seconds ("0.5 s").
+    """
+
+    travel: str | None = None
+    rule: str | None = None
+    step: str | None = None
+    smallest: str | None = None
+    seconds: float | None = None
+    frames: int | None = None
+    fps: str = "24"
+    ease: str | None = None
+    ease_in: str | None = None
+    ease_out: str | None = None
+
+
+def stopwatch(wish: StopwatchWish) -> str:
+    """An answer in one line.
+
+    Raises
+    ------
+    InputError
+        Where too little is known, or lengths and angles are mixed.
+
+    Examples
+    --------
+    >>> stopwatch(StopwatchWish(travel="12 ft", seconds=2, ease="none"))
+    '2 s at 24 for 144 in: 48 steps, frames 1 to 49; 3 in a frame throughout'
+    >>> stopwatch(StopwatchWish(rule="300", step="6", ease_in="10", ease_out="10"))[:57]
+    'a rule of 300 mm at 6 mm a step: 60 steps, 2.5 s at 24, f'
+    """
+    with placed("--fps"):
+        fps = rate(_number_or_text(wish.fps))
+    ease = DEFAULT_EASE
+    if wish.ease is not None:
+        with placed("--ease"):
+            ease = ease_named(wish.ease)
+    asked = _Asked(wish=wish, fps=fps, ease=ease)
+    if wish.rule is not None and wish.step is not None:
+        return asked.longest_move()
+    if wish.travel is None and wish.rule is None:
+        rule = "the stopwatch wants a travel, or a rule"
+        raise complain("--travel", "", rule, "say, for one, --travel 300 --seconds 2.5")
+    return asked.pace()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Asked:
+    """A wish with its rate and its ease."""
+
+    wish: StopwatchWish
+    fps: Fraction
+    ease: Ease
+
+    def longest_move(self) -> str:
+        """How long a move a rule has room for."""
+        rule, unit = self._measure("rule")
+        cruise, _ = self._measure("step", unit)
+        made = longest_move(rule, cruise, self.ease, *self._lengths())
+        return (
+            f"a rule of {_plain(rule)} {unit} at {_plain(cruise)} {unit} a step: "
+            f"{made.steps} steps, {self._seconds(made.steps)}, frames 1 to {made.steps + 1}, "
+            f"travel {_plain(made.travel)} {unit}{self._eases(made)}"
+        )
+
+    def pace(self) -> str:
+        """How big the steps are, and how long an ease can be."""
+        name = "rule" if self.wish.travel is None else "travel"
+        travel, unit = self._measure(name)
+        steps = self._steps()
+        if self.wish.smallest is None:
+            made, longest = pace(travel, steps, self.ease, *self._lengths()), ""
+        else:
+            smallest, _ = self._measure("smallest", unit)
+            made = longest_ease(travel, steps, smallest, self.ease)
+            longest = f"; no longer ease has steps of {_plain(smallest)} {unit} or more"
+        first, last, cruise = float(made.step[0]), float(made.step[-1]), made.cruise
+        steady = made.step.max() - made.step.min() < 1e-9 * travel
+        paced = f"{_plain(cruise)} {unit} a frame throughout"
+        if not steady:
+            paced = f"{_plain(cruise)} {unit} a frame at the cruise, "
+            paced += f"{_plain(first)} first and {_plain(last)} last{self._eases(made)}"
+        return (
+            f"{self._seconds(steps)} for {_plain(travel)} {unit}: {steps} steps, "
+            f"frames 1 to {steps + 1}; {paced}{longest}"
+        )
+
+    def _measure(self, name: str, like: str | None = None) -> tuple[float, str]:
+        text = str(getattr(self.wish, name))
+        with placed(f"--{name}"):
+            value, unit = _measured(text)
+            if like is not None and unit != like:
+                if "deg" in (unit, like):
+                    rule = "lengths and angles do not mix"
+                    raise complain("", text, rule, f"give it in {like}")
+                value *= 25.4 if (unit, like) == ("in", "mm") else 1 / 25.4
+            return value, like or unit
+
+    def _steps(self) -> int:
+        if (self.wish.seconds is None) == (self.wish.frames is None):
+            rule = "a length of time is given once"
+            raise complain("--seconds", "", rule, "say --seconds 2.5, or --frames 60")
+        if self.wish.frames is not None:
+            return self.wish.frames
+        with placed("--seconds"):
+            return steps_in(
+                Fraction(duration(f"{self.wish.seconds} s", Fraction(1000)), 1000), self.fps
+            )
+
+    def _lengths(self) -> tuple[int | None, int | None]:
+        return self._moment("ease_in"), self._moment("ease_out")
+
+    def _moment(self, name: str) -> int | None:
+        text = getattr(self.wish, name)
+        if text is None:
+            return None
+        with placed(f"--{name.replace('_', '-')}"):
+            return duration(int(text) if text.strip().isdecimal() else text, self.fps)
+
+    def _seconds(self, steps: int) -> str:
+        return f"{float(steps / self.fps):.4g} s at {rate_text(self.fps)}"
+
+    def _eases(self, made: Pace) -> str:
+        if not self.ease.has_lengths:
+            return f" ({self.ease.name})"
+        return f" ({self.ease.name}, ease in {made.ease_in}, ease out {made.ease_out})"
+
+
+_DEGREES = re.compile(r"\s*(\d{1,9}(?:\.\d{0,9})?)\s*(?:deg|degrees|°)\s*")
+
+
+def _measured(text: str) -> tuple[float, str]:
+    """A measure with its unit: millimetres, inches or degrees."""
+    angle = _DEGREES.fullmatch(text)
+    if angle:
+        return float(angle[1]), "deg"
+    length = millimetres(_number_or_text(text))
+    if text.strip().endswith(("in", "ft", '"')):
+        return length / 25.4, "in"
+    return length, "mm"
+
+
+def _number_or_text(text: str) -> float | str:
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
+def _plain(value: float) -> str:
+    """Three digits after the point at the most, and no more than say something."""
+    return f"{value:.3f}".rstrip("0").rstrip(".")

@@ -1,0 +1,1 @@
+"""The move as it will play, small and soon."""

@@ -1,0 +1,199 @@
+"""Answers before any file is written: how many frames, how big a step, how long an ease."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil, floor
+
+import numpy as np
+
+from cropmove.errors import complain
+from cropmove.geometry import Floats, finite
+from cropmove.move.ease import DEFAULT_EASE, Ease, default_lengths
+
+__all__ = ["Pace", "longest_ease", "longest_move", "pace", "steps_in"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pace:
+    """A move along a rule by numbers alone.
+
+    Parameters
+    ----------
+    travel : float
+        How far, in any unit.
+    steps : int
+        From 1; a move of so many steps has one position more.
+    ease : Ease
+    ease_in, ease_out : int
+        Frames.
+
+    Examples
+    --------
+    >>> Pace(travel=300, steps=60, ease=DEFAULT_EASE, ease_in=10, ease_out=10).cruise
+    6.0
+    """
+
+    travel: float
+    steps: int
+    ease: Ease
+    ease_in: int
+    ease_out: int
+
+    @property
+    def places(self) -> Floats:
+        """Where it stands at each of its steps + 1 positions."""
+        at = np.arange(self.steps + 1, dtype=np.float64)
+        lengths = (self.ease_in, self.ease_out)
+        return self.travel * self.ease.progress(at, self.steps, *lengths)
+
+    @property
+    def step(self) -> Floats:
+        """Its steps."""
+        return np.diff(self.places)
+
+    @property
+    def cruise(self) -> float:
+        """Its longest step."""
+        return round(float(self.step.max()), 9)
+
+
+def pace(
+    travel: float,
+    steps: int,
+    ease: Ease = DEFAULT_EASE,
+    ease_in: int | None = None,
+    ease_out: int | None = None,
+) -> Pace:
+    """The pace of a move of so many steps; eases that are left open get their usual lengths.
+
+    Raises
+    ------
+    InputError
+        Where the travel is not above 0, there is no step, or the eases do not fit.
+
+    Examples
+    --------
+    >>> from cropmove.move.ease import EASES
+    >>> pace(144, 48, EASES["none"]).cruise        # 12 ft in 2 s at 24: 3 in a frame
+    3.0
+    """
+    if finite("travel", travel) <= 0:
+        raise complain("travel", travel, "a travel is above 0", "give how far it goes")
+    if steps < 1:
+        raise complain("steps", steps, "a move has at least 1 step", "give it more time")
+    _check_lengths(ease, steps, ease_in, ease_out)
+    lengths = default_lengths(steps, ease_in, ease_out) if ease.has_lengths else (0, 0)
+    return Pace(travel=travel, steps=steps, ease=ease, ease_in=lengths[0], ease_out=lengths[1])
+
+
+def _check_lengths(ease: Ease, steps: int, ease_in: int | None, ease_out: int | None) -> None:
+    if not ease.has_lengths and (ease_in or ease_out):
+        rule = f"{ease.name} has no ease in or ease out to set"
+        raise complain("ease_in, ease_out", "", rule, "leave them out, or take another ease")
+    if (ease_in or 0) + (ease_out or 0) > steps:
+        value = f"{ease_in or 0} + {ease_out or 0}"
+        rule = f"the eases fit into the move's {steps} steps"
+        raise complain("ease_in, ease_out", value, rule, "shorten them, or give it more time")
+
+
+def longest_move(
+    rule: float,
+    cruise: float,
+    ease: Ease = DEFAULT_EASE,
+    ease_in: int | None = None,
+    ease_out: int | None = None,
+) -> Pace:
+    """The longest move at a cruise that a rule has room for.
+
+    Parameters
+    ----------
+    rule : float
+        Its length.
+    cruise : float
+        The longest step that the move shall have, in the same unit.
+
+    Returns
+    -------
+    Pace
+        Of as many whole steps as fit; its travel is what they come to, at most the rule.
+
+    Raises
+    ------
+    InputError
+        Where the rule has no room for a single step.
+
+    Examples
+    --------
+    >>> from cropmove.move.ease import EASES
+    >>> longest_move(300, 6, EASES["odd"], 10, 10).steps
+    60
+    """
+    if finite("cruise", cruise) <= 0 or finite("rule", rule) < cruise:
+        where = f"a step is above 0 and fits on the rule of {rule:g}"
+        raise complain("step", cruise, where, "give a longer rule, or a smaller step")
+
+    def travel(steps: int) -> float:
+        return float(cruise / pace(1.0, steps, ease, ease_in, ease_out).step.max())
+
+    least = max(1, (ease_in or 0) + (ease_out or 0))
+    enough = range(least, least + 2 * ceil(rule / cruise) + 2)
+    fitting = bisect_right(enough, rule * (1 + 1e-9), key=travel)
+    if not fitting:
+        short = f"eases of {ease_in or 0} and {ease_out or 0} frames need more than the rule"
+        raise complain("rule", rule, short, "give a longer rule, or shorter eases")
+    steps = enough[fitting - 1]
+    return pace(travel(steps), steps, ease, ease_in, ease_out)
+
+
+def longest_ease(travel: float, steps: int, smallest: float, ease: Ease = DEFAULT_EASE) -> Pace:
+    """The move with the longest equal eases whose every step a hand can still make.
+
+    Parameters
+    ----------
+    travel : float
+    steps : int
+    smallest : float
+        The smallest step that a hand can make, in the travel's unit.
+
+    Raises
+    ------
+    InputError
+        Where even a move without eases has smaller steps, or the ease has no lengths.
+
+    Examples
+    --------
+    >>> from cropmove.move.ease import EASES
+    >>> longest_ease(300, 60, 0.5, EASES["even"]).ease_in
+    11
+    """
+    if not ease.has_lengths:
+        rule = f"{ease.name} has no ease in or ease out to set"
+        raise complain("ease", ease.name, rule, "take another ease, such as even")
+    if finite("smallest", smallest) <= 0:
+        raise complain("smallest", smallest, "a step is above 0", "give what a hand can set")
+    best = None
+    for frames in range(steps // 2 + 1):
+        tried = pace(travel, steps, ease, frames, frames)
+        if tried.step.min() >= smallest * (1 - 1e-9):
+            best = tried
+    if best is None:
+        most = floor(travel / smallest)
+        rule = f"even without an ease a step is {travel / steps:.3g}"
+        raise complain("smallest", smallest, rule, f"take at most {most} steps, or a longer travel")
+    return best
+
+
+def steps_in(seconds: Fraction, fps: Fraction) -> int:
+    """How many steps so many seconds of action are, at so many frames a second: N frames, N steps.
+
+    Source: animation-stand practice (Salt 1977): frames in the move are its steps.
+
+    Examples
+    --------
+    >>> steps_in(Fraction(2), Fraction(24))
+    48
+    """
+    return round(seconds * fps)

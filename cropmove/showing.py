@@ -1,0 +1,528 @@
+"""Looking before rendering: the sheets of a shot and its preview, written beside its file."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from hashlib import blake2b
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cropmove.checks.facts import Facts
+from cropmove.checks.finding import Finding
+from cropmove.checks.pace import calm_step
+from cropmove.checks.registry import findings_of
+from cropmove.errors import Complaints, InputError, complain, placed
+from cropmove.files import make_folder
+from cropmove.move.course import Course
+from cropmove.shot import Shot
+from cropmove.units import length, rate_text
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from cropmove.preview.burnt import Marks
+    from cropmove.preview.compare import Played
+    from cropmove.preview.frames import Reel
+    from cropmove.preview.source import Source
+    from cropmove.rendering.made import Made
+    from cropmove.sheets.chart import Limit
+    from cropmove.sheets.sheet import Sheet
+    from cropmove.stills.find import StillRef
+
+__all__ = [
+    "SHEETS",
+    "Shown",
+    "frames_named",
+    "marks",
+    "other_named",
+    "points_named",
+    "preview",
+    "sheet",
+]
+
+SHEETS = ("overview", "contact", "chart", "guide")
+"""Every sheet, in the order in which a page shows them."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """What was made to be looked at.
+
+    Parameters
+    ----------
+    page : Path
+        The one to open first.
+    files : tuple of Path
+        All of them, the page too.
+    """
+
+    page: Path
+    files: tuple[Path, ...]
+
+
+def sheet(
+    shot: Shot,
+    *,
+    out: str | Path | None = None,
+    still: str | Path | None = None,
+    frames: Iterable[int] | None = None,
+    points: Mapping[str, tuple[float, float]] | None = None,
+    guide_width: float | None = None,
+    paper: str = "a4",
+    overwrite: bool = False,
+    say: Callable[[str], None] | None = None,
+) -> Shown:
+    """Write the sheets of a shot, and a page that shows them together.
+
+    The overview, the contact sheet, the chart and the guide, each as PNG, SVG and PDF; the guide
+    as a transparent picture for a monitor and as a table too.
+
+    Parameters
+    ----------
+    shot : Shot
+    out : path, optional
+        Their folder; NAME_sheets in the current folder where it is not given.
+    still : path, optional
+        A test still, where the stills are not photographed yet.
+    frames : iterable of int, optional
+        Which frames the contact sheet shows; twelve spread over the shot if not given.
+    points : mapping of name to (x, y), optional
+        Points of the set for the guide, in pixels of the still.
+    guide_width : float, optional
+        Millimetres across the frame on the printed guide; 240 if not given.
+    paper : str
+        "a4" or "letter".
+    overwrite : bool
+        Whether files that cropmove did not make may be written over.
+    say : callable, optional
+        Called with the name of each sheet as it is drawn.
+
+    Raises
+    ------
+    InputError
+        Where an argument will not do, a still cannot be read, or files are in the way.
+    MachineError
+        Where the disk will not have it.
+    """
+    from cropmove.preview.source import Source
+    from cropmove.sheets.guide import GUIDE_WIDTH
+    from cropmove.sheets.paper import paper_named
+
+    upright = paper_named(paper)
+    width = GUIDE_WIDTH if guide_width is None else guide_width
+    if not 20 <= width <= 5000:
+        rule = "a guide is 20 to 5000 mm wide"
+        raise complain("--guide-width", width, rule, "measure the picture on the monitor")
+    course = shot.course()
+    source = Source(shot=shot, course=course, test=_test_still(still))
+    drawing = _Drawing(
+        source=source,
+        findings=findings_of(shot),
+        paper=(upright.height, upright.width),
+        frames=_asked_frames(frames, course),
+        points=points or {},
+        guide_width=width,
+    )
+    folder = Path(out) if out is not None else Path(f"{shot.name}_sheets")
+    return _write(folder, shot.name, drawing.files(say or (lambda _: None)), overwrite)
+
+
+def _test_still(still: str | Path | None) -> StillRef | None:
+    if still is None:
+        return None
+    from cropmove.stills.find import find_stills
+
+    return find_stills(str(still), Path())[0]
+
+
+def _asked_frames(frames: Iterable[int] | None, course: Course) -> tuple[int, ...] | None:
+    if frames is None:
+        return None
+    asked = tuple(sorted(set(frames)))
+    wrong = [frame for frame in asked if not 1 <= frame <= len(course)]
+    if wrong or not asked:
+        rule = f"the shot has frames 1 to {len(course)}"
+        value = wrong[0] if wrong else "none"
+        raise complain("--frames", value, rule, f"ask for frames within 1-{len(course)}")
+    return asked
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Drawing:
+    """The sheets of one shot, drawn one after the other."""
+
+    source: Source
+    findings: Sequence[Finding]
+    paper: tuple[float, float]
+    frames: tuple[int, ...] | None
+    points: Mapping[str, tuple[float, float]]
+    guide_width: float
+
+    @property
+    def shot(self) -> Shot:
+        return self.source.shot
+
+    @property
+    def course(self) -> Course:
+        return self.source.course
+
+    def files(self, say: Callable[[str], None]) -> Iterator[tuple[str, bytes]]:
+        """(name, content) of every file, the page last."""
+        from cropmove.sheets.page import Figure, cropped_drawing, cropped_picture, page
+
+        figures, names = [], []
+        for kind, drawn in self._sheets(say):
+            made = {"png": drawn.png(), "svg": drawn.svg(), "pdf": drawn.pdf()}
+            for suffix, content in made.items():
+                names.append(f"{self.shot.name}.{kind}.{suffix}")
+                yield names[-1], content
+            if kind in ("overview", "contact"):
+                media, content = cropped_picture(made["png"])
+            else:
+                media, content = cropped_drawing(made["svg"], made["png"])
+            title, told = _TOLD[kind]
+            figures.append(Figure(title=title, told=told, kind=media, content=content))
+        for name, content in self._guide_extras():
+            names.append(name)
+            yield name, content
+        text = page(self.shot, self.course, self.findings, figures, names)
+        yield f"{self.shot.name}.html", text.encode()
+
+    def _sheets(self, say: Callable[[str], None]) -> Iterator[tuple[str, Sheet]]:
+        for kind in SHEETS:
+            say(kind)
+            yield kind, getattr(self, f"_{kind}")()
+
+    def _overview(self) -> Sheet:
+        from cropmove.preview.source import ground_size
+        from cropmove.sheets.overview import overview
+
+        across = ground_size(self.course, self.shot).width
+        small = self.source.small(self.source.still_of(1), _OVERVIEW_PIXELS / across)
+        return overview(self.shot, self.course, small.whole(_OVERVIEW_PIXELS), self.paper)
+
+    def _contact(self) -> Sheet:
+        from cropmove.sheets.contact import chosen_frames, contact_sheet
+
+        frames = self.frames or chosen_frames(self.shot, self.course)
+        return contact_sheet(self.shot, self.course, frames, self._frame, self.paper)
+
+    def _frame(self, frame: int, width: int) -> NDArray[np.uint8] | None:
+        from cropmove.geometry import Size
+
+        if len(self.shot.stills) and not self.source.is_photographed(frame):
+            return None
+        small = self.source.small(self.source.still_of(frame), 1.0)
+        size = Size(width, max(1, round(width * self.course.delivery.shape)))
+        return small.frame(self.course[frame], size, self.shot.delivery.kernel)
+
+    def _chart(self) -> Sheet:
+        from cropmove.sheets.chart import chart
+
+        limits = _limits(self.shot, self.course)
+        return chart(self.shot, self.course, self.findings, limits, self.paper)
+
+    def _guide(self) -> Sheet:
+        from cropmove.sheets.guide import guide_sheet, ways_of
+
+        ways = ways_of(self.shot, self.course, self.points)
+        return guide_sheet(self.shot, self.course, ways, self.guide_width, self.paper)
+
+    def _guide_extras(self) -> Iterator[tuple[str, bytes]]:
+        from cropmove.sheets.guide import guide_over, guide_table, ways_of
+
+        ways = ways_of(self.shot, self.course, self.points)
+        over, dpi = guide_over(self.shot, self.course, ways)
+        yield f"{self.shot.name}.guide_overlay.png", over.png(dpi, clear=True)
+        table = guide_table(self.course, ways, self.guide_width)
+        yield f"{self.shot.name}.guide.csv", table.encode()
+
+
+_OVERVIEW_PIXELS = 1800
+
+_TOLD = {
+    "overview": (
+        "Overview",
+        "The still, with the framings that the camera shows of it, and the way of their centre.",
+    ),
+    "contact": ("Contact sheet", "Frames as they will be delivered."),
+    "chart": (
+        "Chart",
+        "How far the picture moves from one frame to the next, and how many delivered pixels each "
+        "pixel of the still becomes. Findings lie under the frames that they are about.",
+    ),
+    "guide": (
+        "Guide",
+        "The way of a point of the set across the screen, a tick for each frame.",
+    ),
+}
+
+
+def _limits(shot: Shot, course: Course) -> tuple[Limit, ...]:
+    """What the step is judged by, in delivered pixels."""
+    from cropmove.sheets.chart import Limit
+
+    width = course.delivery.width
+    return (
+        Limit(value=calm_step(Facts(shot)) * width, name="seven-second rule"),
+        Limit(value=shot.limits.zip_pan / 100 * width, name="zip pan"),
+    )
+
+
+def _write(folder: Path, name: str, files: Iterable[tuple[str, bytes]], overwrite: bool) -> Shown:
+    from cropmove.rendering.made import Made
+
+    make_folder(folder)
+    made = Made(folder / f"{name}.made.jsonl")
+    written = [_place(made, file, content, overwrite) for file, content in files]
+    return Shown(page=written[-1], files=tuple(written))
+
+
+def _place(made: Made, file: str, content: bytes, overwrite: bool) -> Path:
+    """Write a file unless it is there already, or somebody else's."""
+    from cropmove.rendering.made import State
+
+    path = made.path.with_name(file)
+    inputs = blake2b(content, digest_size=16).hexdigest()
+    state = made.states([(file, inputs)])[file]
+    if state is State.FOREIGN and not overwrite:
+        raise _in_the_way(path)
+    if state is not State.CURRENT:
+        made.write(file, inputs, content)
+    return path
+
+
+def preview(
+    shot: Shot,
+    *,
+    out: str | Path | None = None,
+    compare: Shot | str | None = None,
+    still: str | Path | None = None,
+    width: int | None = None,
+    marks: Marks | None = None,
+    overwrite: bool = False,
+    workers: int | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> Shown:
+    """Write a quick small movie of a shot, or of two versions one above the other.
+
+    It is made from stills read at a reduced size and says in its corner that it is a preview.
+    Where PyAV is not installed it is an animated WebP, which a browser plays.
+
+    Parameters
+    ----------
+    shot : Shot
+    out : path, optional
+        Its folder; NAME_sheets in the current folder where it is not given.
+    compare : Shot or str, optional
+        Another shot, or this one otherwise: "fps=12", "ease=smooth, ease_out=20", "on=2".
+    still : path, optional
+        A test still, where the stills are not photographed yet.
+    width : int, optional
+        Pixels across, about; 960 if not given.
+    marks : Marks, optional
+        What is written into the frames; only that it is a preview where it is not given.
+    overwrite : bool
+        Whether a file that cropmove did not make may be written over.
+    workers : int, optional
+        How many frames are worked on at a time; the number of processors if not given.
+    progress : callable, optional
+        Called with frames done and frames in all.
+
+    Raises
+    ------
+    InputError
+        Where an argument will not do, a still cannot be read, or a file is in the way.
+    MachineError
+        Where the disk will not have it.
+    """
+    from cropmove.formats import FORMATS
+    from cropmove.preview.movie import movie_suffix, play
+
+    across = _asked_width(width)
+    suffix = movie_suffix()
+    reel = _reel(shot, compare, _test_still(still), across, marks)
+    if suffix not in {known.suffix for known in FORMATS.values()}:
+        reel = _reel(shot, compare, _test_still(still), _within_memory(reel), marks)
+    folder = Path(out) if out is not None else Path(f"{shot.name}_sheets")
+    name = f"{shot.name}.preview{_compared(compare)}{suffix}"
+    _refuse_foreign(folder, shot.name, name, overwrite)
+    content = play(reel, suffix, workers or _processors(), progress)
+    return _write(folder, shot.name, [(name, content)], overwrite)
+
+
+def _asked_width(width: int | None) -> int:
+    from cropmove.preview.size import WIDTH
+
+    across = WIDTH if width is None else width
+    if not 64 <= across <= 3840:
+        rule = "a preview is 64 to 3840 pixels wide"
+        raise complain("--width", across, rule, f"leave it out for {WIDTH}")
+    return across
+
+
+def _reel(
+    shot: Shot, compare: Shot | str | None, test: StillRef | None, width: int, marks: Marks | None
+) -> Reel:
+    from cropmove.preview.burnt import Marks
+    from cropmove.preview.compare import otherwise, played, playing_rate
+    from cropmove.preview.frames import Reel, row_of
+    from cropmove.preview.source import Source
+
+    wanted = marks or Marks()
+    versions = [played(shot)]
+    if isinstance(compare, str):
+        versions.append(otherwise(shot, compare))
+    elif compare is not None:
+        versions.append(replace(played(compare), label=compare.name))
+    rows = [
+        row_of(
+            Source(shot=version.shot, course=version.course, test=test),
+            width=width,
+            findings=findings_of(version.shot) if wanted.findings else (),
+            label=(version.label or _as_it_is(shot, versions[-1])) if len(versions) > 1 else "",
+        )
+        for version in versions
+    ]
+    fps = playing_rate([version.shot.fps for version in versions])
+    return Reel(rows=tuple(rows), fps=fps, marks=wanted)
+
+
+def _as_it_is(shot: Shot, other: Played) -> str:
+    """What the first of two rows is called: by the same words as the second."""
+    named = other.label.split(", ")
+    words = []
+    for name in (part.split(" ")[0] for part in named):
+        if name == "fps":
+            words.append(f"fps {rate_text(shot.fps)}")
+        elif name == "on":
+            words.append(f"on {shot.on}")
+        elif name in ("ease", "ease_in", "ease_out") and shot.move.legs:
+            leg = shot.move.legs[-1]
+            ease_in, ease_out = leg.ease_lengths
+            value = {"ease": leg.ease.name, "ease_in": ease_in, "ease_out": ease_out}[name]
+            words.append(f"{name} {value}")
+    return ", ".join(words) or shot.name
+
+
+def _within_memory(reel: Reel) -> int:
+    """A width at which all frames of a moving picture fit into memory."""
+    from cropmove.preview.movie import FALLBACK_BYTES
+
+    size = reel.size
+    share = (FALLBACK_BYTES / (size.width * size.height * 3 * reel.length)) ** 0.5
+    return max(64, int(size.width * min(1.0, share)))
+
+
+def _compared(compare: Shot | str | None) -> str:
+    """The part of a preview's name that says what it is compared with.
+
+    Examples
+    --------
+    >>> _compared("ease=smooth, ease_out=20"), _compared(None)
+    ('.ease_smooth_ease_out_20', '')
+    """
+    if compare is None:
+        return ""
+    text = compare if isinstance(compare, str) else compare.name
+    return "." + re.sub(r"[^A-Za-z0-9]+", "_", text).strip("_")
+
+
+def _refuse_foreign(folder: Path, name: str, file: str, overwrite: bool) -> None:
+    """Say before the work, not after it, that a file is in the way."""
+    from cropmove.rendering.made import Made, State
+
+    state = Made(folder / f"{name}.made.jsonl").states([(file, "")])[file]
+    if state is State.FOREIGN and not overwrite:
+        raise _in_the_way(folder / file)
+
+
+def _in_the_way(path: Path) -> InputError:
+    rule = "cropmove writes over nothing that it did not make, or that was changed since"
+    return complain(str(path), "", rule, "give another folder with --out, or say --overwrite")
+
+
+def _processors() -> int:
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def frames_named(text: str | None, shot: Shot) -> tuple[int, ...] | None:
+    """Frames from a text such as "1,10-20"; None where there is none."""
+    from cropmove.rendering.orders import frame_numbers
+
+    return frame_numbers(text, shot.length) if text else None
+
+
+def points_named(texts: Iterable[str], shot: Shot) -> dict[str, tuple[float, float]]:
+    """Points of the set from texts such as "dot=1200,50%".
+
+    Raises
+    ------
+    InputError
+        With every text that is none.
+
+    Examples
+    --------
+    >>> from cropmove.geometry import Size
+    >>> from cropmove.move.framing import Framing
+    >>> from cropmove.move.key import Key
+    >>> from cropmove.shot import Delivery, Stills
+    >>> key = Key(frame=1, framing=Framing(x=3000, y=2000, width=3840))
+    >>> shot = Shot(name="quay", delivery=Delivery(size=Size(1920, 1080)), keys=(key,),
+    ...             stills=Stills(size=Size(6000, 4000)))
+    >>> points_named(["dot on the buoy=1200,50%"], shot)
+    {'dot on the buoy': (1200.0, 2000.0)}
+    """
+    found, points = Complaints(), {}
+    for text in texts:
+        with found.at("--point"):
+            name, point = _point(text, shot)
+            points[name] = point
+    found.settle()
+    return points
+
+
+def _point(text: str, shot: Shot) -> tuple[str, tuple[float, float]]:
+    name, _, place = text.rpartition("=")
+    sides = [side.strip() for side in place.split(",")]
+    if not name.strip() or len(sides) != 2:
+        rule = "a point has a name and a place on the still, across and down"
+        raise complain("", text, rule, 'write, say, --point "dot=1200,50%"')
+    size = shot.stills.size
+    x, y = (
+        length(_number(side), whole)
+        for side, whole in zip(
+            sides, (size.width, size.height) if size else (None, None), strict=True
+        )
+    )
+    return name.strip(), (x, y)
+
+
+def _number(text: str) -> float | str:
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
+def other_named(text: str | None) -> Shot | str | None:
+    """What to compare with: the shot of another shot file, or the words of a change."""
+    if text is None or not text.strip().endswith(".toml"):
+        return text
+    from cropmove.shotfile import load
+
+    with placed("--compare"):
+        return load(Path(text.strip()))
+
+
+def marks(*, number: bool, safe: bool, findings: bool, subject: bool) -> Marks:
+    """What is written into a preview's frames, besides that it is one."""
+    from cropmove.preview.burnt import Marks
+
+    return Marks(number=number, safe=safe, findings=findings, subject=subject)

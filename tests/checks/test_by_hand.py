@@ -1,0 +1,203 @@
+"""The checks of what is moved by hand: one shot fails each, another passes by a little."""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+from by_hand import a_rig
+
+from cropmove.checks.finding import Finding, Level
+from cropmove.checks.registry import CHECKS, findings_of
+from cropmove.marking import BY_HAND, findings
+from cropmove.rig.layers import Layer
+from cropmove.rig.optics import Lens
+from cropmove.rig.rig import Stop
+from cropmove.shot import Shot
+
+LENS = Lens(focal_length=50, distance=800)
+
+
+class Cases:
+    """For each check a shot that fails and one that passes by a little."""
+
+    def __init__(self, key, shot) -> None:
+        self.key, self.shot = key, shot
+
+    def of(self, id: str, fails: bool) -> Shot:
+        return getattr(self, id.replace("-", "_"))(fails)
+
+    def by_hand(self, *rigs, frames=49, layers=(), lens=LENS, **more) -> Shot:
+        whole = self.key(1, 3000, 2000, 6000)
+        return self.shot(whole, frames=frames, rigs=rigs, layers=layers, lens=lens, **more)
+
+    def beyond_track(self, fails):
+        return self.by_hand(
+            a_rig("it", "camera up", start=0, end=300, track=299 if fails else 300)
+        )  # fmt: skip
+
+    def too_fast_by_hand(self, fails):
+        # 10 mm a still at 200 mm a second are 0.05 s, after the 2 s to read a mark: three things
+        # take two hands 3.075 s.
+        things = [
+            a_rig(name, "subject up", start=0, end=480, ease="none", every=3.07 if fails else 3.08)
+            for name in ("a", "b", "c")
+        ]
+        return self.by_hand(*things)
+
+    def rule_too_short(self, fails):
+        return self.by_hand(a_rig("it", "camera up", start=0, end=300, rule=299 if fails else 300))
+
+    def uneven_steps(self, fails):
+        # Steps of 7.125 and 7.2 mm read to half a millimetre: one division is 7.02 and 6.94 %.
+        step = 7.124 if fails else 7.2
+        return self.by_hand(a_rig("it", "camera up", start=0, end=48 * step, ease="none"))
+
+    def small_steps(self, fails):
+        end = 48 * (0.499 if fails else 0.501)
+        return self.by_hand(a_rig("it", "camera up", start=0, end=end, ease="none"))
+
+    def backlash(self, fails):
+        back = (Stop(1, 0.0), Stop(25, 60.0), Stop(49, 59.0 if fails else 60.0))
+        return self.by_hand(a_rig("it", "camera up", stops=back, backlash=0.5))
+
+    def by_hand_on_twos(self, fails):
+        slider = a_rig("it", "camera sideways", start=0, end=240)
+        return self.by_hand(slider, on=2 if fails else 1)
+
+    def rig_differs(self, fails):
+        # A pan with the camera's turn, or with the camera's way: the second is exact.
+        moves = "camera pan" if fails else "camera sideways"
+        keys = (self.key(1, 2500, 2000, 2400), self.key(49, 3500, 2000, 2400))
+        return self.shot(*keys, rigs=(a_rig("it", moves, follows="keys"),), lens=LENS)
+
+    def set_shadows(self, fails):
+        moves = "set sideways" if fails else "subject sideways"
+        return self.by_hand(a_rig("it", moves, start=0, end=300))
+
+    def _crab(self, layer):
+        # 1.8 mm a still: 50 / 36 / Z of the frame's width for each millimetre.
+        crab = a_rig("it", "camera sideways", start=0, end=48 * 1.8, ease="none")
+        return self.by_hand(crab, layers=(layer,))
+
+    def layer_sweeps(self, fails):
+        # The seven-second rule: 1 / 168 of the width a frame, reached at 420 mm.
+        return self._crab(Layer(name="reeds", distance=419 if fails else 421))
+
+    def layer_leaves(self, fails):
+        # At 400 mm the frame takes in 288 mm; the camera goes 86.4 to the right.
+        left = -57.6 - 10
+        size = (19.0 if fails else 21.0, 50.0)
+        return self._crab(Layer(name="post", distance=400, centre=(left, 0), size=size))
+
+    def out_of_focus(self, fails):
+        # In focus from 916.42 mm: 50 mm, f/8, 0.03 mm at 1 m, computed.
+        lens = Lens(focal_length=50, distance=1000, stop=8)
+        far = 84 if fails else 83
+        return self.by_hand(a_rig("it", "camera in", start=0, end=far), lens=lens)
+
+
+@pytest.fixture
+def cases(key, shot) -> Cases:
+    return Cases(key, shot)
+
+
+@pytest.fixture
+def told(cases) -> Callable[[str, bool], list[Finding]]:
+    def found(id, fails):
+        return [finding for finding in findings_of(cases.of(id, fails)) if finding.id == id]
+
+    return found
+
+
+IDS = [check.id for check in BY_HAND]
+
+
+@pytest.mark.parametrize("id", IDS)
+def test_one_shot_fails_and_says_all_that_a_finding_says(told, id):
+    found = told(id, True)
+    assert found
+    for finding in found:
+        assert finding.level <= CHECKS[id].level
+        assert finding.frames or id == "rule-too-short"
+        assert finding.what
+        assert finding.unit
+        assert finding.measured is not None
+        assert finding.limit is not None
+        assert any(sign.isdigit() for sign in finding.remedy) or finding.level is Level.NOTE
+
+
+@pytest.mark.parametrize("id", IDS)
+def test_another_shot_passes_by_a_little(told, id):
+    assert told(id, False) == []
+
+
+def test_the_registry_has_the_checks_of_what_is_moved_by_hand_and_there_are_cases_for_all():
+    by_hand = {
+        id for id, check in CHECKS.items()
+        if check.find.__module__ in ("cropmove.checks.rig", "cropmove.checks.layers")
+    }  # fmt: skip
+    assert by_hand == set(IDS)
+    cases = {name for name in vars(Cases) if not name.startswith("_")} - {"of", "by_hand"}
+    assert cases == {id.replace("-", "_") for id in IDS}
+
+
+def number_after(text: str, words: str) -> float:
+    return float(text.split(words)[1].split()[0].rstrip(","))
+
+
+@pytest.mark.parametrize(
+    ("id", "step"),
+    [("uneven-steps", 1.3), ("uneven-steps", 3.1), ("uneven-steps", 5.3), ("small-steps", 0.4)],
+)
+def test_a_longer_travel_or_a_finer_rule_makes_steps_even(cases, id, step):
+    def found(**words):
+        it = a_rig("it", "camera up", **{"start": 0, "end": 48 * step, "ease": "none"} | words)
+        return [f for f in findings(cases.by_hand(it)) if f.id == id]
+
+    remedy = found()[0].remedy
+    assert "a travel of" in remedy or "read to" in remedy
+    if "a travel of" in remedy:
+        assert not found(end=number_after(remedy, "a travel of "))
+    if "read to" in remedy:
+        assert not found(division=number_after(remedy, "read to "))
+
+
+def test_the_eases_that_are_offered_can_be_set(cases):
+    def found(**eases):
+        it = a_rig("it", "camera up", start=0, end=60, **eases)
+        return [f for f in findings(cases.by_hand(it)) if f.id == "small-steps"]
+
+    remedy = found(ease_in=16, ease_out=24)[0].remedy
+    ease_in = int(number_after(remedy, "an ease in of at most "))
+    ease_out = int(number_after(remedy, "an ease out of at most "))
+    assert not found(ease_in=ease_in, ease_out=ease_out)
+
+
+def test_the_distance_that_is_offered_calms_a_foreground(cases):
+    fails = cases.layer_sweeps(True)
+    (finding,) = [f for f in findings(fails) if f.id == "layer-sweeps"]
+    calm = replace(fails.layers[0], distance=finding.figures["calm_distance"])
+    assert not [f for f in findings(replace(fails, layers=(calm,))) if f.id == "layer-sweeps"]
+
+
+def test_the_stop_that_is_offered_brings_the_subject_into_focus(cases):
+    fails = cases.out_of_focus(True)
+    (finding,) = [f for f in findings(fails) if f.id == "out-of-focus"]
+    closed = replace(fails.lens, stop=finding.figures["stop"])
+    assert not [f for f in findings(replace(fails, lens=closed)) if f.id == "out-of-focus"]
+
+
+def test_a_step_longer_than_the_rule_is_a_fault(cases):
+    it = a_rig("it", "camera up", start=0, end=480, ease="none", rule=9)
+    (finding,) = [f for f in findings(cases.by_hand(it)) if f.id == "rule-too-short"]
+    assert finding.level is Level.FAULT
+
+
+def test_a_thing_pushed_while_the_camera_runs_needs_no_time_to_read_marks(cases):
+    def found(end):
+        pushed = a_rig("it", "camera up", start=0, end=end, ease="none", every=1 / 24)
+        return [f for f in findings(cases.by_hand(pushed)) if f.id == "too-fast-by-hand"]
+
+    # 200 mm a second are 8.33 mm in a frame at 24.
+    assert found(48 * 8.4)
+    assert not found(48 * 8.3)

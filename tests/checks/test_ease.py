@@ -1,0 +1,128 @@
+"""Starts, stops, slow ends and holds."""
+
+from dataclasses import replace
+
+import pytest
+
+from cropmove.limits import Limits
+
+
+@pytest.mark.parametrize(
+    ("id", "ease"),
+    [
+        ("hard-start", {"ease": "none"}),
+        ("hard-start", {"ease_in": 0, "ease_out": 10}),
+        ("hard-start", {"ease": "ease-out"}),
+        ("hard-stop", {"ease": "none"}),
+        ("hard-stop", {"ease_in": 10, "ease_out": 0}),
+        ("hard-stop", {"ease": "ease-in"}),
+        ("hard-start", {"ease_in": 40, "ease_out": 8, "ease": "none"}),
+    ],
+)
+def test_a_jerk_is_told_and_its_remedy_takes_it_out(pan, one, found, eased, id, ease):
+    if ease.get("ease") == "none":
+        ease = {"ease": "none"}
+    shot = pan(0.2, 48, **ease)
+    figures = one(shot, id).figures
+    mended = eased(
+        shot, 1, ease=figures["ease"], ease_in=figures["ease_in"], ease_out=figures["ease_out"]
+    )
+    assert found(mended, id) == ()
+
+
+def test_one_frame_of_ease_is_too_little_and_two_are_enough(pan, found):
+    # With evenly growing steps the first of n is 1 / (n + 1) of the cruise: 50 % and 33 %.
+    assert len(found(pan(0.2, 48, ease_in=1, ease_out=10), "hard-start")) == 1
+    assert found(pan(0.2, 48, ease_in=2, ease_out=10), "hard-start") == ()
+
+
+def test_the_default_ease_starts_and_stops_softly(pan, found):
+    shot = pan(0.2, 48)
+    assert found(shot, "hard-start") == found(shot, "hard-stop") == ()
+
+
+def test_a_start_that_is_hardly_seen_is_let_be(pan, found):
+    # 0.05 % of the width a frame, about a pixel in 1920.
+    assert found(pan(0.0004 * 48, 48, ease="none"), "hard-start") == ()
+    assert len(found(pan(0.0006 * 48, 48, ease="none"), "hard-start")) == 1
+
+
+def test_a_leg_that_comes_in_moving_does_not_start(shot, key, found):
+    through = shot(
+        key(1, 1500, 2000, 3000),
+        key(25, 1800, 2000, 3000, ease_in=8, ease_out=0),
+        key(49, 2100, 2000, 3000, ease_in=0, ease_out=8),
+    )
+    assert found(through, "hard-start") == found(through, "hard-stop") == ()
+
+
+def test_a_shot_that_ends_before_the_move_does_not_stop_hard(pan, found):
+    assert found(pan(0.2, 48, ease="none", frames=30), "hard-stop") == ()
+
+
+def test_an_ease_out_shorter_than_the_ease_in_is_told(pan, one, found, eased):
+    shot = pan(0.2, 48, ease_in=12, ease_out=11)
+    finding = one(shot, "short-ease-out")
+    assert (finding.measured, finding.limit) == (11, 12)
+    lengths = {name: finding.figures[name] for name in ("ease_in", "ease_out")}
+    assert found(eased(shot, 1, **lengths), "short-ease-out") == ()
+    assert found(pan(0.2, 48, ease_in=12, ease_out=12), "short-ease-out") == ()
+
+
+def test_the_remedy_for_a_short_ease_out_fits_a_full_leg(pan, one, found, eased):
+    shot = pan(0.2, 48, ease_in=40, ease_out=8)
+    figures = one(shot, "short-ease-out").figures
+    lengths = {name: figures[name] for name in ("ease_in", "ease_out")}
+    assert sum(lengths.values()) <= 48
+    assert found(eased(shot, 1, **lengths), "short-ease-out") == ()
+
+
+def test_a_slow_end_is_told_and_a_shorter_ease_out_mends_it(pan, one, found, eased):
+    shot = pan(0.01, 100, ease="smooth", ease_in=10, ease_out=80)
+    finding = one(shot, "slow-end")
+    assert finding.measured > finding.limit == 12
+    ease_out = finding.figures["ease_out"]
+    assert ease_out < 80
+    assert found(eased(shot, 1, ease_in=10, ease_out=ease_out), "slow-end") == ()
+    assert len(found(eased(shot, 1, ease_in=10, ease_out=ease_out + 1), "slow-end")) == 1
+
+
+def test_a_move_too_slow_throughout_is_done_in_fewer_steps(pan, one, found, relengthened):
+    shot = pan(0.001, 400, ease="none")
+    steps = one(shot, "slow-end").figures["steps"]
+    assert found(relengthened(shot, 1, steps), "slow-end") == ()
+
+
+def test_the_limit_of_a_slow_end_can_be_changed(pan, found):
+    slow = {"ease": "smooth", "ease_in": 10, "ease_out": 80}
+    assert found(pan(0.01, 100, **slow, limits=Limits(slow_end=60)), "slow-end") == ()
+
+
+def test_no_hold_at_either_end_is_told_once(pan, one, found):
+    finding = one(pan(0.1, 48), "no-hold")
+    assert finding.frames == ((1, 1), (49, 49))
+    held_at_the_end = pan(0.1, 48, frames=49 + 5)
+    assert found(held_at_the_end, "no-hold") == ()
+    assert len(found(pan(0.1, 48, frames=49 + 4), "no-hold")) == 1
+
+
+def test_the_remedy_holds_inside_the_same_length(pan, one, found):
+    shot = pan(0.1, 48)
+    figures = one(shot, "no-hold").figures
+    first, last = figures["first_key"], figures["last_key"]
+    keys = (replace(shot.keys[0], frame=first), replace(shot.keys[1], frame=last))
+    mended = replace(shot, keys=keys, frames=49)
+    assert found(mended, "no-hold") == ()
+    assert mended.length == shot.length
+
+
+def test_the_remedy_may_make_the_shot_longer(pan, one, found):
+    shot = pan(0.1, 48, ease_in=20, ease_out=28)
+    figures = one(shot, "no-hold").figures
+    assert figures["first_key"] is None
+    keys = tuple(replace(key, frame=key.frame + figures["later"]) for key in shot.keys)
+    assert found(replace(shot, keys=keys, frames=figures["frames"]), "no-hold") == ()
+
+
+def test_a_locked_off_camera_holds_throughout(shot, key, found):
+    assert found(shot(key(1, 3000, 2000, 4000), frames=3), "no-hold") == ()

@@ -1,0 +1,144 @@
+"""Framings outside the still: which edge, by how much, and what would do."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from skimage.transform import EuclideanTransform
+
+from cropmove.checks.edges import OUTSIDE
+from cropmove.checks.facts import Facts
+from cropmove.checks.finding import Finding, Level
+from cropmove.geometry import Size
+from cropmove.move.framing import Framing
+from cropmove.move.key import Key
+from cropmove.shot import Delivery, Shot, Stills
+
+HD, BIG = Size(1920, 1080), Size(6000, 4000)
+
+
+def shot_of(*framings: Framing) -> Shot:
+    keys = tuple(Key(frame=1 + 24 * n, framing=framing) for n, framing in enumerate(framings))
+    return Shot(name="quay", stills=Stills(size=BIG), delivery=Delivery(size=HD), keys=keys)
+
+
+def found(*framings: Framing) -> dict[str, Finding]:
+    findings = list(OUTSIDE.find(Facts(shot_of(*framings))))
+    assert all(finding.level is Level.FAULT for finding in findings)
+    return {finding.figures["edge"]: finding for finding in findings}
+
+
+WIDEST = Framing(x=3000, y=2000, width=6000)
+TOUCHING = {  # each touches one edge
+    "left": Framing(x=960, y=2000, width=1920),
+    "right": Framing(x=5040, y=2000, width=1920),
+    "top": Framing(x=3000, y=540, width=1920),
+    "bottom": Framing(x=3000, y=3460, width=1920),
+}
+OUTWARD = {"left": (-1, 0), "right": (1, 0), "top": (0, -1), "bottom": (0, 1)}
+
+
+def moved(framing: Framing, edge: str, by: float) -> Framing:
+    dx, dy = OUTWARD[edge]
+    return replace(framing, x=framing.x + dx * by, y=framing.y + dy * by)
+
+
+@pytest.mark.parametrize("edge", TOUCHING)
+def test_a_framing_that_touches_an_edge_is_inside(edge: str) -> None:
+    assert found(WIDEST) == found(TOUCHING[edge]) == {}
+
+
+@pytest.mark.parametrize("edge", TOUCHING)
+@pytest.mark.parametrize("by", [0.00001, 0.04, 3, 1234.56])
+def test_a_framing_beyond_it_is_a_fault_there_and_nowhere_else(edge: str, by: float) -> None:
+    faults = found(moved(TOUCHING[edge], edge, by))
+    assert list(faults) == [edge]
+    assert faults[edge].measured == pytest.approx(by, abs=1e-9)
+    assert faults[edge].limit == 0
+    assert f"at the {edge} by" in faults[edge].what
+    assert " 0 px" not in faults[edge].what
+
+
+def test_it_says_the_first_and_the_worst_frame() -> None:
+    faults = found(WIDEST, moved(TOUCHING["left"], "left", 100), WIDEST)
+    figures = faults["left"].figures
+    assert figures["worst_frame"] == 25
+    assert figures["first_frame"] == faults["left"].frames[0][0]
+    assert faults["left"].frames[-1][1] > 25
+
+
+@pytest.mark.parametrize("roll", [5, -30, 90, 179])
+@pytest.mark.parametrize("edge", TOUCHING)
+def test_a_rolled_corner_beyond_an_edge_is_found_as_skimage_finds_it(
+    edge: str, roll: float
+) -> None:
+    # An independent library: scikit-image's EuclideanTransform; angles clockwise, y runs down.
+    framing = replace(TOUCHING[edge], roll=roll)
+    half = np.array([(-960, -540), (960, -540), (960, 540), (-960, 540)], dtype=float)
+    turned = EuclideanTransform(rotation=np.deg2rad(roll), translation=(framing.x, framing.y))(half)
+    (x0, y0), (x1, y1) = turned.min(axis=0), turned.max(axis=0)
+    wanted = {"left": -x0, "top": -y0, "right": x1 - 6000, "bottom": y1 - 4000}
+    faults = found(framing)
+    assert {e: f.measured for e, f in faults.items()} == pytest.approx(
+        {e: by for e, by in wanted.items() if by > 1e-6}
+    )
+
+
+def by_moving(fault: Finding) -> float | None:
+    match = re.search(r"move the centre ([\d.]+) px (left|right|up|down)", fault.remedy)
+    if not match:
+        return None
+    inward = {"left": "right", "right": "left", "top": "down", "bottom": "up"}
+    assert match[2] == inward[fault.figures["edge"]]
+    return float(match[1])
+
+
+def by_narrowing(fault: Finding) -> float | None:
+    match = re.search(r"make the width there at most ([\d.]+) px", fault.remedy)
+    return float(match[1]) if match else None
+
+
+framings = st.builds(
+    Framing,
+    x=st.floats(-500, 6500),
+    y=st.floats(-500, 4500),
+    width=st.floats(100, 6500) | st.just(6000.0),
+    roll=st.just(0.0) | st.floats(-180, 180),
+)
+
+
+@given(framings)
+def test_moving_the_centre_as_it_says_mends_that_edge_and_breaks_no_other(framing: Framing) -> None:
+    before = found(framing)
+    for edge, fault in before.items():
+        by = by_moving(fault)
+        if by is not None:
+            after = found(moved(framing, edge, -by))
+            assert edge not in after
+            assert set(after) <= set(before)
+
+
+@given(framings)
+def test_narrowing_as_it_says_mends_that_edge(framing: Framing) -> None:
+    for edge, fault in found(framing).items():
+        width = by_narrowing(fault)
+        if width:
+            assert edge not in found(replace(framing, width=width))
+            assert width > fault.figures["fitting_width"] - 0.1001
+
+
+@given(framings)
+def test_every_fault_has_a_remedy(framing: Framing) -> None:
+    for fault in found(framing).values():
+        assert by_moving(fault) or by_narrowing(fault) or "bring the centre back" in fault.remedy
+        assert by_narrowing(fault) != 0.0
+
+
+def test_a_shot_whose_still_is_not_known_is_not_judged() -> None:
+    shot = replace(shot_of(Framing(x=-5000, y=0, width=1920)), stills=Stills())
+    assert list(OUTSIDE.find(Facts(shot))) == []

@@ -1,0 +1,165 @@
+"""Pace against the seven-second rule, strobing and the zip pan."""
+
+from dataclasses import replace
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from cropmove.checks.facts import Facts
+from cropmove.checks.pace import calm_step
+from cropmove.limits import Limits
+from cropmove.move.framing import Framing
+
+CALM = 1 / 168
+"""Frame widths a frame: seven seconds at 24 frames a second. Cinematographers' tradition."""
+
+
+@pytest.mark.parametrize(
+    ("ease", "ramps", "seconds"),
+    [
+        # The shortest time for one picture width whose peak step is 1/168 of it, from the peak
+        # speed of each curve: 1, 1.5, pi/2, 1.875 and 2 times the mean; with a ramp of a quarter
+        # at each end 1 / (1 - 1/4). Computed from the stated formulas.
+        ("none", None, 7.0),
+        ("odd", 1 / 4, 9.333),
+        ("cubic-bezier(0.3333333333333333, 0, 0.6666666666666666, 1)", None, 10.5),
+        ("cosine", 1 / 2, 10.996),
+        ("smooth", 1 / 2, 13.125),
+        ("odd", 1 / 2, 14.0),
+        ("raised-cosine", 1 / 2, 14.0),
+    ],
+)
+def test_the_shortest_calm_times_of_the_known_eases(pan, found, ease, ramps, seconds):
+    def crossing(steps):
+        length = int(steps * (ramps or 0))
+        lengths = {"ease_in": length, "ease_out": length} if length else {}
+        return found(pan(1.0, steps, ease=ease, **lengths), "pace")
+
+    steps = int(np.ceil(seconds * 24 / 4) * 4)
+    assert crossing(steps) == ()
+    short = int(seconds * 24 * 0.98) // 4 * 4
+    (finding,) = crossing(short)
+    assert 1 < finding.measured / finding.limit < 1.06
+    assert finding.limit == pytest.approx(100 * CALM)
+
+
+def test_the_limit_is_the_published_step_on_common_rasters():
+    # 11.4286 px on 1920 and 22.857 on 3840, from 1/168: trade articles on the seven-second rule.
+    assert pytest.approx(11.4286, abs=1e-4) == 1920 * CALM
+    assert pytest.approx(22.857, abs=1e-3) == 3840 * CALM
+
+
+def test_the_remedy_slows_a_pan_down_just_enough(pan, one, found, relengthened):
+    shot = pan(0.3, 48, ease_in=8, ease_out=14)
+    finding = one(shot, "pace")
+    steps = finding.figures["steps"]
+    assert found(relengthened(shot, 1, steps), "pace") == ()
+    assert len(found(relengthened(shot, 1, steps - 1), "pace")) == 1
+    assert finding.figures["last_frame"] == steps + 1
+    assert f"{steps} steps" in finding.remedy
+
+
+def test_the_remedy_may_shorten_the_way_in_the_same_time(pan, one, found):
+    shot = pan(0.3, 48, ease_in=8, ease_out=14)
+    x, y, width, roll = one(shot, "pace").figures["end"]
+    end = replace(shot.keys[1], framing=Framing(x=x, y=y, width=width, roll=roll))
+    assert found(replace(shot, keys=(shot.keys[0], end)), "pace") == ()
+    assert 1500 + 0.2 * 3000 < x < 1500 + 0.23 * 3000
+
+
+def test_a_push_in_is_judged_at_its_corners(shot, key, one, found, relengthened):
+    push = shot(key(1, 3000, 2000, 6000), key(49, 3000, 2000, 4000))
+    finding = one(push, "pace")
+    # A push about the centre at a constant rate r a frame moves the corner by r times half the
+    # diagonal; at 16:9 that is 0.5737 widths. The centre does not move at all.
+    cruise = np.log(6000 / 4000) / (48 - 8 / 2 - 14 / 2)
+    assert finding.measured / 100 == pytest.approx(0.5737 * cruise, rel=0.02)
+    assert found(relengthened(push, 1, finding.figures["steps"]), "pace") == ()
+
+
+def test_frames_and_worst_frame_are_told(pan, one):
+    finding = one(pan(0.25, 48, ease="odd", ease_in=10, ease_out=20), "pace")
+    (run,) = finding.frames
+    assert run[0] > 5
+    assert run[1] < 45
+    assert run[0] <= finding.figures["worst_frame"] <= run[1]
+
+
+@pytest.mark.parametrize("fps", [12, 24, 25, 60])
+def test_a_step_is_judged_alike_at_every_rate(pan, found, fps):
+    assert found(pan(0.5, 100, ease="none", fps=fps), "pace") == ()
+    assert found(pan(0.62, 100, ease="none", fps=fps), "pace") != ()
+
+
+def test_the_crossing_time_scales_with_the_rate(pan, one):
+    slow, fast = (one(pan(0.7, 100, ease="none", fps=fps), "pace") for fps in (24, 48))
+    assert slow.figures["crossing_seconds"] == pytest.approx(2 * fast.figures["crossing_seconds"])
+
+
+@pytest.mark.parametrize(
+    ("limits", "times"),
+    [
+        ({}, 1.0),
+        # What is not covered by blur is 1 - angle / 360 of a step; at 180 degrees a half.
+        ({"shutter": 0}, 0.5),
+        ({"shutter": 90}, 2 / 3),
+        ({"shutter": 270}, 2.0),
+        ({"crossing": 14}, 0.5),
+    ],
+)
+def test_shutter_and_crossing_time_scale_the_rule(pan, limits, times):
+    facts = Facts(pan(0.3, 48, limits=Limits(**limits)))
+    assert calm_step(facts) == pytest.approx(times * CALM)
+
+
+def test_more_blur_than_the_limit_supposes_allows_more(pan):
+    facts = Facts(pan(0.3, 48))
+    facts.shot = SimpleNamespace(delivery=SimpleNamespace(shutter=270), limits=Limits())
+    assert calm_step(facts) == pytest.approx(2 * CALM)
+
+
+def test_sideways_from_the_stand_rule_on_it_strobes_instead(pan, one, found, relengthened):
+    # 0.1 in a frame on a field 12 in wide is 0.833 % of the width: drawn-animation handbooks.
+    shot = pan(0.84, 100, ease="none")
+    finding = one(shot, "strobing")
+    assert finding.measured == pytest.approx(0.84)
+    assert found(shot, "pace") == ()
+    assert found(pan(0.83, 100, ease="none"), "strobing") == ()
+    mended = relengthened(shot, 1, finding.figures["steps"])
+    assert found(mended, "strobing") == ()
+    assert finding.figures["steps"] == 101
+
+
+def test_a_tilt_does_not_strobe_on_upright_edges(shot, key, found):
+    tilt = shot(key(1, 3000, 1200, 2000), key(101, 3000, 1200 + 0.9 * 2000, 2000, ease="none"))
+    assert found(tilt, "strobing") == ()
+    assert len(found(tilt, "pace")) == 1
+
+
+def test_a_zip_pan_is_said_to_be_one(pan, one, found, relengthened):
+    # 0.25 in a frame on a field 12 in wide is 2.083 %: drawn-animation handbooks.
+    shot = pan(0.5, 12, ease_in=2, ease_out=3)
+    finding = one(shot, "zip-pan")
+    assert finding.measured > 2.083
+    assert found(shot, "pace") == found(shot, "strobing") == ()
+    mended = relengthened(shot, 1, finding.figures["steps"])
+    assert not any(found(mended, id) for id in ("zip-pan", "strobing", "pace"))
+
+
+def test_just_below_the_zip_pan_it_strobes(pan, found):
+    shot = pan(0.208, 10, ease="none")
+    assert found(shot, "zip-pan") == ()
+    assert len(found(shot, "strobing")) == 1
+
+
+def test_each_leg_has_a_finding_of_its_own(shot, key, found):
+    there_and_back = shot(
+        key(1, 1500, 2000, 3000), key(41, 2300, 2000, 3000), key(81, 1500, 2000, 3000)
+    )
+    assert [f.figures["leg"] for f in found(there_and_back, "strobing")] == [1, 2]
+
+
+def test_a_cut_between_two_neighbouring_frames_is_no_pan(shot, key, found):
+    cut = shot(key(1, 1500, 2000, 3000), key(24, 1500, 2000, 3000), key(25, 4000, 2000, 3000))
+    assert not any(found(cut, id) for id in ("zip-pan", "strobing", "pace", "hard-start"))

@@ -1,0 +1,186 @@
+"""Stills used twice, flicker and bumps, in pictures made for it."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.ndimage import gaussian_filter
+from scipy.ndimage import shift as shifted
+
+from cropmove.checks.pixels import light_of_what_stands
+from cropmove.limits import Limits
+from cropmove.picture.light import SRGB, decode, encode
+
+HEIGHT, WIDTH = 160, 240
+
+
+@pytest.fixture(scope="module")
+def table():
+    """A still life with detail of all sizes, in linear light."""
+    noise = np.random.default_rng(3).random((HEIGHT, WIDTH, 3))
+    light = sum(gaussian_filter(noise, (s, s, 0)) * s for s in (1.2, 3, 9))
+    light = (light - light.min()) / np.ptp(light)
+    return 0.05 + 0.75 * light
+
+
+def codes(light, seed):
+    """As a camera would save it, with a little noise of its own."""
+    noise = np.random.default_rng(seed).normal(0, 0.004, light.shape)
+    return np.round(255 * encode(np.clip(light + noise, 0, 1), SRGB)).astype(np.uint8)
+
+
+def with_puppet(light, number):
+    """A bright puppet that walks through the picture, four pixels a still."""
+    light = light.copy()
+    left = 20 + 4 * number
+    light[60:110, left : left + 30] = 0.75
+    return light
+
+
+@pytest.fixture
+def scene(table, photographed):
+    """Stills with a walking puppet, lit and shifted as asked, still by still from 1."""
+
+    def made(count=10, lit=None, moved=None, **more):
+        pictures = []
+        for number in range(1, count + 1):
+            light = with_puppet(table, number) * (lit or {}).get(number, 1.0)
+            across, down = (moved or {}).get(number, (0, 0))
+            if across or down:
+                light = shifted(light, (down, across, 0), order=3, mode="nearest")
+            pictures.append(codes(light, number))
+        return photographed(pictures, **more)
+
+    return made
+
+
+def test_a_quiet_scene_has_nothing_to_mend(scene, found):
+    shot = scene()
+    for id in ("still-again", "flicker", "bump"):
+        assert found(shot, id, stills=True) == ()
+
+
+def test_pixels_are_read_only_where_they_are_asked_for(scene, found):
+    assert found(scene(lit={5: 1.2}), "flicker") == ()
+
+
+# --- flicker
+
+
+@pytest.mark.parametrize("factor", [1.035, 0.965, 1.2])
+def test_a_still_of_other_light_flickers_and_the_remedy_evens_it_out(scene, one, found, factor):
+    finding = one(scene(lit={5: factor}), "flicker", stills=True)
+    assert finding.measured == pytest.approx(100 * abs(factor - 1), abs=0.8)
+    (still,) = finding.figures["multiply"]
+    assert still == "5"
+    multiply = finding.figures["multiply"]["5"]
+    assert multiply == pytest.approx(1 / factor, abs=0.006)
+    assert found(scene(lit={5: factor * multiply}), "flicker", stills=True) == ()
+
+
+def test_a_little_is_let_be(scene, found):
+    assert found(scene(lit={5: 1.013}), "flicker", stills=True) == ()
+
+
+def test_light_that_fades_slowly_is_no_flicker(scene, found):
+    sunset = {number: 0.99**number for number in range(1, 11)}
+    assert found(scene(lit=sunset), "flicker", stills=True) == ()
+
+
+def test_a_lamp_that_stays_brighter_is_evened_out_as_well(scene, one, found):
+    brighter = dict.fromkeys(range(6, 11), 1.06)
+    finding = one(scene(lit=brighter), "flicker", stills=True)
+    assert finding.figures["worst_still"] == 6
+    multiply = finding.figures["multiply"]
+    evened = {n: brighter.get(n, 1.0) * multiply.get(str(n), 1.0) for n in range(1, 11)}
+    assert found(scene(lit=evened), "flicker", stills=True) == ()
+
+
+def test_what_moves_does_not_count():
+    light = np.full((8, 10, 10), 0.4)
+    for number in range(8):
+        light[number, :, number] = 0.9
+    assert light_of_what_stands(light) == pytest.approx(np.ones(8))
+
+
+def test_the_limit_of_flicker_can_be_changed(scene, found):
+    shot = replace(scene(lit={5: 1.05}), limits=Limits(flicker=8))
+    assert found(shot, "flicker", stills=True) == ()
+
+
+# --- bumps
+
+# The frame is 240 px wide at native scale: 0.05 % of it is 0.12 px.
+
+
+def test_a_lasting_bump_is_told_with_its_way_and_the_remedy_takes_it_back(scene, one, found):
+    moved = dict.fromkeys(range(6, 11), (1.5, -0.8))
+    finding = one(scene(moved=moved), "bump", stills=True)
+    assert (finding.figures["still"], finding.figures["last"]) == (6, 10)
+    back = finding.figures["shift"]
+    assert back == pytest.approx([-1.5, 0.8], abs=0.12)
+    assert finding.frames == ((6, 10),)
+    mended = {n: (x + back[0], y + back[1]) for n, (x, y) in moved.items()}
+    assert found(scene(moved=mended), "bump", stills=True) == ()
+
+
+def test_a_still_that_stands_off_alone_is_told_alone(scene, one, found):
+    finding = one(scene(moved={4: (0, 2)}), "bump", stills=True)
+    assert (finding.figures["still"], finding.figures["last"]) == (4, 4)
+    assert "back after still 4" in finding.what
+    x, y = finding.figures["shift"]
+    assert found(scene(moved={4: (x, 2 + y)}), "bump", stills=True) == ()
+
+
+def test_a_hair_is_let_be(scene, found):
+    assert found(scene(moved={4: (0.05, 0)}), "bump", stills=True) == ()
+
+
+def test_a_camera_that_really_moves_does_not_bump(scene, found):
+    track = {number: (1.5 * number, 0) for number in range(1, 11)}
+    assert found(scene(moved=track), "bump", stills=True) == ()
+
+
+def test_a_bump_is_judged_in_delivered_pixels(scene, found):
+    from cropmove.geometry import Size
+    from cropmove.shot import Delivery
+
+    small = Delivery(size=Size(24, 16))
+    moved = {4: (0.9, 0)}
+    assert len(found(scene(moved=moved), "bump", stills=True)) == 1
+    bumped = scene(moved=moved, delivery=small, limits=Limits(bump=0.5))
+    assert found(bumped, "bump", stills=True) == ()
+
+
+# --- the same picture again
+
+
+@pytest.fixture
+def repeated(table, photographed):
+    def made(order):
+        return photographed([codes(with_puppet(table, n), n) for n in order])
+
+    return made
+
+
+def test_the_same_picture_out_of_order_is_told(repeated, one, found):
+    finding = one(repeated([1, 2, 3, 4, 2, 5]), "still-again", stills=True)
+    assert finding.figures["stills"] == [5]
+    assert finding.figures["same"] == [[[2, 2], [5, 5]]]
+    assert finding.frames == ((5, 5),)
+    assert found(repeated([1, 2, 3, 4, 5]), "still-again", stills=True) == ()
+
+
+def test_a_held_neighbour_is_fine(repeated, found):
+    assert found(repeated([1, 2, 2, 2, 3]), "still-again", stills=True) == ()
+
+
+def test_progress_tells_every_still(scene, found):
+    told = []
+    found(scene(4), "bump", stills=True, progress=lambda *at: told.append(at))
+    assert told == [(1, 4), (2, 4), (3, 4), (4, 4)]
+
+
+def test_light_is_compared_in_linear_light():
+    # 188 in sRGB is half the light of 255: IEC 61966-2-1.
+    assert decode(np.uint8(188), SRGB) == pytest.approx(0.5, abs=0.003)

@@ -1,0 +1,159 @@
+"""Stills: too few, too many, a number missing, of another size, none yet."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from cropmove import jobs
+from cropmove.checks.facts import Check, Facts
+from cropmove.checks.finding import Finding, Level
+from cropmove.checks.stills import (
+    NOT_PHOTOGRAPHED,
+    NUMBER_MISSING,
+    SPARE_STILLS,
+    STILLS_DIFFER,
+    TOO_FEW_STILLS,
+)
+from cropmove.shot import Shot
+
+SHOT = """\
+[shot]
+stills = "harbour"
+on = {on}
+[delivery]
+size = [320, 240]
+[[key]]
+frame = 1
+centre = ["50%", "50%"]
+width = "100%"
+[[key]]
+frame = {last}
+width = "60%"
+"""
+
+
+@pytest.fixture
+def shot(tmp_path: Path) -> Callable[[int, int], Shot]:
+    def load(last: int, on: int = 1, text: str = SHOT) -> Shot:
+        file = tmp_path / "quay.toml"
+        file.write_text(text.format(last=last, on=on))
+        return jobs.load(file)
+
+    return load
+
+
+def found(check: Check, shot: Shot) -> list[Finding]:
+    return list(check.find(Facts(shot)))
+
+
+@pytest.mark.parametrize(("on", "last"), [(1, 4), (2, 8), (3, 12), (2, 7)])
+def test_as_many_stills_as_the_frames_need_are_enough(
+    photograph: Callable[..., Path], shot: Callable[..., Shot], on: int, last: int
+) -> None:
+    photograph(count=4)
+    assert found(TOO_FEW_STILLS, shot(last, on)) == []
+
+
+@pytest.mark.parametrize(("on", "last", "held"), [(1, 5, "ones"), (2, 9, "twos"), (5, 21, "5s")])
+def test_one_frame_more_is_a_fault_and_its_remedies_mend_it(
+    photograph: Callable[..., Path], shot: Callable[..., Shot], on: int, last: int, held: str
+) -> None:
+    photograph(count=4)
+    (fault,) = found(TOO_FEW_STILLS, shot(last, on))
+    assert fault.level is Level.FAULT
+    assert (fault.measured, fault.limit) == (4, 5)
+    assert fault.frames == ((last, last),)
+    assert f"on {held}" in fault.what
+    match = re.fullmatch(
+        r"photograph (\d+) more, or end the move and the shot on frame (\d+)", fault.remedy
+    )
+    assert match
+    assert int(match[2]) == fault.figures["last_frame_with_a_still"] == 4 * on
+    assert found(TOO_FEW_STILLS, shot(int(match[2]), on)) == []
+    photograph(count=int(match[1]), first=5)
+    assert found(TOO_FEW_STILLS, shot(last, on)) == []
+
+
+def test_one_still_serves_every_frame(
+    photograph: Callable[..., Path], shot: Callable[..., Shot]
+) -> None:
+    photograph(count=1)
+    made = shot(49, 2)
+    assert made.course().still.tolist() == [1] * 49
+    assert found(TOO_FEW_STILLS, made) == found(SPARE_STILLS, made) == []
+
+
+def test_stills_left_over_are_a_note_and_the_length_that_uses_them_mends_it(
+    photograph: Callable[..., Path], shot: Callable[..., Shot]
+) -> None:
+    photograph(count=6)
+    short = replace(shot(4), frames=4)
+    (note,) = found(SPARE_STILLS, short)
+    assert (note.level, note.measured, note.limit) == (Level.NOTE, 6, 4)
+    assert found(SPARE_STILLS, replace(short, frames=6)) == []
+    assert found(SPARE_STILLS, replace(short, frames=None)) == []
+
+
+def test_a_number_missing_among_the_stills_is_a_caution(
+    photograph: Callable[..., Path], shot: Callable[..., Shot]
+) -> None:
+    folder = photograph(count=6)
+    assert found(NUMBER_MISSING, shot(4)) == []
+    gone = folder / "harbour_0003.jpg"
+    kept = gone.read_bytes()
+    gone.unlink()
+    (caution,) = found(NUMBER_MISSING, shot(4))
+    assert caution.level is Level.CAUTION
+    assert caution.figures["numbers"] == [[3, 3]]
+    assert "number 3" in caution.what
+    gone.write_bytes(kept)
+    assert found(NUMBER_MISSING, shot(4)) == []
+
+
+def test_a_still_of_another_size_is_a_fault_in_its_frames(
+    photograph: Callable[..., Path], shot: Callable[..., Shot]
+) -> None:
+    folder = photograph(count=4)
+    assert found(STILLS_DIFFER, shot(8, 2)) == []
+    Image.new("RGB", (640, 481)).save(folder / "harbour_0003.jpg")
+    (fault,) = found(STILLS_DIFFER, shot(8, 2))
+    assert fault.level is Level.FAULT
+    assert fault.frames == ((5, 6),)
+    assert fault.figures == {"stills": [3], "usual_size": [640, 480]}
+    assert "harbour_0003.jpg is 640 x 481" in fault.what
+
+
+def test_a_turned_still_is_told_from_one_of_another_size(
+    photograph: Callable[..., Path], shot: Callable[..., Shot]
+) -> None:
+    photograph(count=4)
+    photograph(count=1, first=2, orientation=6)
+    (fault,) = found(STILLS_DIFFER, shot(4))
+    assert "(turned)" in fault.what
+    assert "upright" in fault.remedy
+
+
+def test_stills_that_are_all_turned_alike_are_alike(
+    photograph: Callable[..., Path], shot: Callable[..., Shot]
+) -> None:
+    photograph(count=4, orientation=6)
+    made = shot(4)
+    assert (made.stills.size.width, made.stills.size.height) == (480, 640)
+    assert found(STILLS_DIFFER, made) == []
+
+
+def test_a_planned_shot_says_how_many_stills_it_wants(shot: Callable[..., Shot]) -> None:
+    text = SHOT.replace("[shot]", "[shot]\nstill_size = [640, 480]")
+    planned = shot(9, 2, text)
+    (note,) = found(NOT_PHOTOGRAPHED, planned)
+    assert note.level is Level.NOTE
+    assert note.remedy == "photograph 5 stills"
+    assert found(TOO_FEW_STILLS, planned) == []
+    rig_alone = replace(planned, stills=replace(planned.stills, source=""))
+    assert found(NOT_PHOTOGRAPHED, rig_alone) == []

@@ -1,0 +1,254 @@
+"""`cropmove marks` as a person meets it."""
+
+import csv
+import io
+import json
+from xml.etree import ElementTree
+
+import pypdfium2
+import pytest
+from PIL import Image
+
+from cropmove.cli.follow import Follower, huge, pressed, screen
+from cropmove.sheets.shooting_list import rows_of
+from cropmove.shotfile import load
+
+SHOT = """\
+[shot]
+frames = 97
+on = 2
+
+[lens]
+focal_length = 50
+distance = 800
+stop = 11
+
+[[rig]]
+name = "boat"
+moves = "subject sideways"
+start = 0
+end = 240
+ease_in = 12
+ease_out = 20
+
+[[rig]]
+name = "pan arm"
+moves = "camera pan"
+start = 0
+end = 30
+radius = 400
+
+[[layer]]
+name = "reeds"
+distance = 300
+size = [200, 100]
+"""
+
+
+@pytest.fixture
+def quay(tmp_path):
+    path = tmp_path / "quay.toml"
+    path.write_text(SHOT)
+    return path
+
+
+@pytest.mark.parametrize(
+    ("words", "answer"),
+    [
+        (
+            # Animation-stand practice: 12 ft in 2 s at 24 is 3 in a frame (Salt 1977).
+            ("--travel", "12 ft", "--seconds", "2", "--ease", "none"),
+            "2 s at 24 for 144 in: 48 steps, frames 1 to 49; 3 in a frame throughout\n",
+        ),
+        (
+            ("--travel", "300", "--frames", "60", "--ease-in", "10", "--ease-out", "10"),
+            "2.5 s at 24 for 300 mm: 60 steps, frames 1 to 61; 6 mm a frame at the cruise, "
+            "0.545 first and 0.545 last (even, ease in 10, ease out 10)\n",
+        ),
+        (
+            ("--rule", "300", "--step", "6", "--ease-in", "10", "--ease-out", "10"),
+            "a rule of 300 mm at 6 mm a step: 60 steps, 2.5 s at 24, frames 1 to 61, "
+            "travel 300 mm (even, ease in 10, ease out 10)\n",
+        ),
+        (
+            ("--travel", "300", "--seconds", "2.5", "--smallest", "0.5"),
+            "2.5 s at 24 for 300 mm: 60 steps, frames 1 to 61; 6.122 mm a frame at the cruise, "
+            "0.51 first and 0.51 last (even, ease in 11, ease out 11); no longer ease has steps "
+            "of 0.5 mm or more\n",
+        ),
+        (
+            ("--travel", "30 deg", "--frames", "48", "--ease", "none"),
+            "2 s at 24 for 30 deg: 48 steps, frames 1 to 49; 0.625 deg a frame throughout\n",
+        ),
+    ],
+)
+def test_the_stopwatch_answers_in_one_line_before_there_is_a_file(command, words, answer):
+    said = command("marks", *words)
+    assert (said.code, said.out, said.err) == (0, answer, "")
+
+
+@pytest.mark.parametrize(
+    ("words", "place"),
+    [
+        ((), "--travel"), (("--travel", "300"), "--seconds"), (("--travel", "far"), "--travel"),
+        (("--rule", "30 deg", "--step", "6"), "--step"),
+        (("--travel", "300", "--seconds", "2", "--fps", "0"), "--fps"),
+        (("--travel", "300", "--seconds", "2", "--ease", "smoth"), "--ease"),
+    ],
+)  # fmt: skip
+def test_what_the_stopwatch_cannot_answer_is_refused(command, words, place):
+    said = command("marks", *words)
+    assert said.code == 2
+    assert said.out == ""
+    assert said.err.startswith(f"cropmove: {place}")
+    assert "->" in said.err
+
+
+def test_the_table_has_a_row_a_still(command, quay):
+    said = command("marks", quay)
+    assert said.code == 0
+    lines = said.out.splitlines()
+    assert lines[0].split()[:2] == ["still", "frames"]
+    assert lines[49].split()[:3] == ["49", "97", "240.0"]
+    assert "uneven-steps" in said.out
+    assert "layer-sweeps" in said.out
+
+
+def test_there_may_be_a_mark_for_every_frame_although_stills_are_held(command, quay):
+    lines = command("marks", quay, "--ones").out.splitlines()
+    assert lines[97].split()[:2] == ["97", "240.0"]
+    assert "by-hand-on-twos" not in command("marks", quay, "--ones").out
+    assert "by-hand-on-twos" in command("marks", quay).out
+
+
+def test_csv_and_json_go_to_stdout(command, quay):
+    rows = list(csv.DictReader(io.StringIO(command("marks", quay, "--csv").out)))
+    assert len(rows) == 97
+    data = json.loads(command("marks", quay, "--json", "--rig", "boat").out)
+    assert [rig["name"] for rig in data["rigs"]] == ["boat"]
+
+
+def test_tapes_and_lists_are_written_and_never_over_what_is_there(command, quay, tmp_path):
+    said = command("marks", quay, "--tape", "tape.pdf", "--list", "list.pdf")
+    assert said.code == 0
+    assert said.out.split() == ["tape.pdf", "list.pdf"]
+    assert len(pypdfium2.PdfDocument(tmp_path / "tape.pdf")) == 2
+    again = command("marks", quay, "--tape", "tape.pdf")
+    assert again.code == 2
+    assert "--overwrite" in again.err
+    assert command("marks", quay, "--tape", "tape.pdf", "--overwrite").code == 0
+
+
+def test_svg_is_a_file_a_page(command, quay, tmp_path):
+    said = command("marks", quay, "--tape", "tape.svg", "--paper", "letter")
+    assert said.out.split() == ["tape.1.svg", "tape.2.svg"]
+    for name in said.out.split():
+        assert ElementTree.parse(tmp_path / name).getroot().get("width") == "279.4mm"
+
+
+@pytest.mark.parametrize("name", ["list.csv", "list.json"])
+def test_the_list_is_written_as_data_too(command, quay, tmp_path, name):
+    assert command("marks", quay, "--list", name).code == 0
+    option = "--csv" if name.endswith("csv") else "--json"
+    assert (tmp_path / name).read_text("utf-8") == command("marks", quay, option).out
+
+
+def test_layers_are_told_and_drawn(command, quay, tmp_path):
+    said = command("marks", quay, "--layers")
+    assert "reeds" in said.out
+    assert "strobes" in said.out
+    assert len(command("marks", quay, "--layers", "--csv").out.splitlines()) == 50
+    assert command("marks", quay, "--boxes", "boxes.png").code == 0
+    with Image.open(tmp_path / "boxes.png") as drawn:
+        assert drawn.size[0] > 1000
+
+
+def test_boxes_are_drawn_over_a_test_still(command, quay, tmp_path):
+    Image.new("RGB", (600, 400), (200, 30, 30)).save(tmp_path / "test.jpg")
+    text = SHOT.replace("frames = 97", "frames = 97\nstill_size = [600, 400]")
+    quay.write_text(text)
+    said = command("marks", quay, "--boxes", "boxes.png", "--still", "test.jpg")
+    assert said.code == 0, said.err
+    with Image.open(tmp_path / "boxes.png") as drawn:
+        red, green, blue = drawn.convert("RGB").getpixel((600, 900))
+    assert red > green + 40
+    assert red > blue + 40
+
+
+def test_the_twin_is_a_shot_that_previews_the_rig(command, quay, tmp_path):
+    assert command("marks", quay, "--twin", "preview.toml").code == 0
+    twin = load(tmp_path / "preview.toml")
+    assert twin.length == 97
+    assert not twin.rigs
+    # On twos the arm stands for two frames.
+    course = twin.course()
+    assert course[1] == course[2]
+    assert course[96].x == pytest.approx(course[95].x)
+    assert course[97].x > course[1].x
+
+
+def test_papers_and_things_that_are_not_there_are_refused(command, quay):
+    assert "is one of: a4, letter" in command("marks", quay, "--tape", "t.pdf", "--paper", "a5").err
+    assert "boat, pan arm" in command("marks", quay, "--rig", "boot").err
+    assert "PDF or SVG" in command("marks", quay, "--tape", "tape.png").err
+    assert command("marks", quay, "--travel", "300").code == 2
+
+
+def test_a_shot_without_rigs_says_how_to_add_one(command, tmp_path):
+    (tmp_path / "plain.toml").write_text(
+        '[shot]\nstill_size = [6000, 4000]\n[delivery]\nsize = "hd"\n'
+        '[[key]]\nframe = 1\ncentre = ["50%", "50%"]\nwidth = "100%"\n'
+    )
+    said = command("marks", "plain.toml")
+    assert said.code == 2
+    assert "[[rig]]" in said.err
+
+
+def test_following_needs_a_terminal(command, quay):
+    said = command("marks", quay, "--follow")
+    assert said.code == 2
+    assert "--list" in said.err
+
+
+@pytest.fixture
+def follower(quay):
+    return Follower(
+        title="quay",
+        names=("boat (mm)", "pan arm (mm)"),
+        rows=rows_of(load(quay).marks()),
+        at=20,
+    )
+
+
+def test_a_key_goes_on_back_or_away(follower):
+    assert pressed(follower, " ").at == 21
+    assert pressed(follower, "\x1b[C").at == 21
+    assert pressed(follower, "b").at == 19
+    assert pressed(follower, "x").at == 20
+    assert pressed(follower, "q") is None
+    assert follower.moved(-99).at == 0
+    assert pressed(follower.moved(99), " ").at == 48
+
+
+def test_the_screen_shows_the_reading_huge_with_those_beside_it(follower):
+    shown = screen(follower, 80, 24)
+    assert "still 21 of 49" in shown
+    assert "frames 41-42" in shown
+    for line in huge(follower.rows[20].cells[0].reading):
+        assert line.rstrip() in shown
+    assert f"before {follower.rows[19].cells[0].reading}" in shown
+    assert f"next {follower.rows[21].cells[0].reading}" in shown
+
+
+@pytest.mark.parametrize("height", [8, 14, 24, 50])
+def test_the_screen_fits_the_window(follower, height):
+    assert len(screen(follower, 80, height).splitlines()) <= max(height, 6)
+    assert "pan arm" in screen(follower, 80, height)
+
+
+def test_every_sign_of_a_reading_has_a_huge_figure():
+    for sign in "0123456789.+/− ":
+        assert len(huge(sign)) == 5
+        assert any("█" in line for line in huge(sign)) or sign == " "
+    shapes = {tuple(huge(figure)) for figure in "0123456789"}
+    assert len(shapes) == 10

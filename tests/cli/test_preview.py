@@ -1,0 +1,77 @@
+"""``cropmove preview`` on the command line."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import typer
+from typer.testing import CliRunner, Result
+
+from cropmove.cli.preview import preview
+from cropmove.errors import InputError
+
+TEXT = """
+[shot]
+stills = "harbour/*.jpg"
+on = 2
+[delivery]
+size = [320, 180]
+[[key]]
+frame = 1
+centre = ["50%", "50%"]
+width = "90%"
+[[key]]
+frame = 8
+centre = ["45%", "55%"]
+width = "60%"
+"""
+
+APP = typer.Typer(pretty_exceptions_enable=False)
+APP.command()(preview)
+
+
+def _run(*words: object) -> Result:
+    said = CliRunner().invoke(APP, [str(word) for word in words])
+    if isinstance(said.exception, Exception) and not isinstance(said.exception, SystemExit):
+        raise said.exception
+    return said
+
+
+@pytest.fixture
+def quay(photograph, tmp_path: Path) -> Path:
+    photograph(count=4)
+    (tmp_path / "quay.toml").write_text(TEXT)
+    return tmp_path / "quay.toml"
+
+
+def test_it_lies_with_the_sheets_and_is_told(quay: Path) -> None:
+    said = _run(quay, "--width", "160")
+    movie = quay.parent / "quay_sheets" / "quay.preview.mp4"
+    assert said.exit_code == 0
+    assert said.stdout.strip() == str(movie)
+    assert movie.exists()
+    assert "8 of 8 frames" in said.stderr
+
+
+def test_quiet_says_where_and_no_more(quay: Path) -> None:
+    assert not _run(quay, "--width", "160", "--quiet").stderr
+
+
+def test_all_marks_can_be_asked_for(quay: Path) -> None:
+    words = ("--number", "--safe", "--findings", "--subject", "--quiet")
+    assert _run(quay, "--width", "160", *words).exit_code == 0
+
+
+def test_a_change_or_another_file_is_compared(quay: Path) -> None:
+    (quay.parent / "other.toml").write_text(TEXT.replace("60%", "70%"))
+    for words, name in (("fps=12", "fps_12"), (str(quay.parent / "other.toml"), "other")):
+        said = _run(quay, "--width", "160", "--compare", words, "--quiet")
+        assert Path(said.stdout.strip()).name == f"quay.preview.{name}.mp4"
+
+
+def test_wrong_words_are_refused(quay: Path) -> None:
+    with pytest.raises(InputError, match="did you mean"):
+        _run(quay, "--compare", "fsp=12")
+    with pytest.raises(InputError, match="no such file"):
+        _run(quay, "--compare", "nowhere.toml")

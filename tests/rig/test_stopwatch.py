@@ -1,0 +1,69 @@
+"""Answers before any file is written, against the handbooks' worked moves."""
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cropmove.errors import InputError
+from cropmove.move.ease import EASES
+from cropmove.rig.stopwatch import longest_ease, longest_move, pace, steps_in
+
+
+def test_twelve_feet_in_two_seconds_are_three_inches_a_frame():
+    # Animation-stand practice: a constant move of 12 ft in 2 s at 24 is 48 frames of 3 in.
+    steps = steps_in(Fraction(2), Fraction(24))
+    assert steps == 48
+    assert pace(144, steps, EASES["none"]).step == pytest.approx(3)
+
+
+def test_the_cruise_is_the_travel_over_what_the_eases_leave():
+    # v = D / (N - a/2 - b/2), Salt 1977: 300 in 60 with 10 and 10 is 6.
+    assert pace(300, 60, EASES["odd"], 10, 10).cruise == 6.0
+    assert pace(500, 48, EASES["odd"], 8, 16).cruise == pytest.approx(13.888889)
+
+
+@given(
+    rule=st.floats(50, 900), cruise=st.floats(0.5, 20), lengths=st.tuples(*[st.integers(0, 30)] * 2)
+)
+def test_the_longest_move_fits_and_a_longer_one_would_not(rule, cruise, lengths):
+    try:
+        made = longest_move(rule, cruise, EASES["even"], *lengths)
+    except InputError:
+        shortest = pace(1.0, max(1, sum(lengths)), EASES["even"], *lengths)
+        assert cruise / shortest.step.max() > rule
+        return
+    assert made.travel <= rule * (1 + 1e-9)
+    assert made.cruise == pytest.approx(cruise, abs=1e-6)
+    longer = pace(1.0, made.steps + 1, EASES["even"], *lengths)
+    assert cruise / longer.step.max() > rule
+
+
+@given(st.floats(50, 900), st.integers(4, 200), st.floats(0.1, 2))
+def test_the_longest_ease_can_be_set_and_a_longer_one_could_not(travel, steps, smallest):
+    try:
+        made = longest_ease(travel, steps, smallest)
+    except InputError:
+        assert travel / steps < smallest * (1 + 1e-6)
+        return
+    assert made.step.min() >= smallest * (1 - 1e-8)
+    if 2 * (made.ease_in + 1) <= steps:
+        longer = pace(travel, steps, made.ease, made.ease_in + 1, made.ease_in + 1)
+        assert longer.step.min() < smallest
+
+
+@pytest.mark.parametrize(
+    "ask",
+    [
+        lambda: pace(0, 48), lambda: pace(10, 0), lambda: pace(10, 8, ease_in=6, ease_out=6),
+        lambda: pace(10, 8, EASES["none"], 2), lambda: longest_move(5, 6),
+        lambda: longest_move(10, 5, EASES["even"], 20, 20),
+        lambda: longest_ease(10, 48, 0.5), lambda: longest_ease(10, 8, 0.5, EASES["none"]),
+        lambda: longest_ease(10, 8, 0),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_is_refused_with_a_remedy(ask):
+    with pytest.raises(InputError) as refused:
+        ask()
+    assert refused.value.complaints[0].remedy

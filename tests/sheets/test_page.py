@@ -1,0 +1,115 @@
+"""The page: complete in itself, and readable by a machine too."""
+
+from __future__ import annotations
+
+import re
+from base64 import b64decode
+from html.parser import HTMLParser
+from io import BytesIO
+from xml.etree import ElementTree
+
+import pytest
+from PIL import Image
+
+from cropmove.checks.finding import Finding, Level
+from cropmove.sheets import style
+from cropmove.sheets.page import Figure, cropped_drawing, cropped_picture, page
+from cropmove.sheets.sheet import Pen, Sheet
+from cropmove.shot import Shot
+
+NASTY = Finding(
+    id="enlarged", level=Level.FAULT, frames=((3, 9),), what="a < b & c", remedy='say "no"'
+)
+
+
+class _Reader(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.links: list[str] = []
+        self.pictures: list[dict[str, str | None]] = []
+        self.words = ""
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        held = dict(attrs)
+        self.links += [str(held[name]) for name in ("src", "href") if name in held]
+        if tag == "img":
+            self.pictures.append(held)
+
+    def handle_data(self, data: str) -> None:
+        self.words += data
+
+
+def _read(text: str) -> _Reader:
+    reader = _Reader()
+    reader.feed(text)
+    return reader
+
+
+def _sheet(push_in: Shot) -> Sheet:
+    sheet = style.begin(push_in, "chart", (297, 210))
+    sheet.line([(50, 60), (250, 60), (250, 160)], Pen(colour="#17242c", width=1))
+    return sheet
+
+
+def _page(push_in: Shot) -> str:
+    sheet = _sheet(push_in)
+    kind, content = cropped_drawing(sheet.svg(), sheet.png())
+    figure = Figure(title="Chart", told="How far it moves.", kind=kind, content=content)
+    files = ["quay.chart.pdf"]
+    return page(push_in, push_in.course(), (NASTY,), (figure,), files)
+
+
+def test_it_holds_all_it_shows_and_no_script(push_in: Shot) -> None:
+    read = _read(_page(push_in))
+    assert "script" not in read.tags
+    assert "link" not in read.tags
+    assert read.links
+    assert all(link.startswith("data:image/") for link in read.links)
+    assert not re.search(
+        r"(?:url\(|@import|https?://)", re.sub(r"base64,[^\"]+", "", _page(push_in))
+    )
+
+
+def test_every_picture_can_be_described(push_in: Shot) -> None:
+    assert all(picture["alt"] for picture in _read(_page(push_in)).pictures)
+
+
+def test_words_of_the_shot_are_shown_as_they_are(push_in: Shot) -> None:
+    text = _page(push_in)
+    read = _read(text)
+    assert "a < b & c" in read.words
+    assert "frames 3-9" in read.words
+    assert "quay.chart.pdf" in read.words
+    assert "a < b" not in text
+
+
+def test_the_keys_are_told_in_numbers(push_in: Shot) -> None:
+    words = _read(_page(push_in)).words
+    assert "2200.0" in words
+    assert "49" in words
+
+
+def test_a_drawing_is_cut_to_what_is_drawn(push_in: Shot) -> None:
+    """The line runs from 50 to 250 mm and from 60 to 160 mm."""
+    sheet = _sheet(push_in)
+    _, svg = cropped_drawing(sheet.svg(), sheet.png())
+    root = ElementTree.fromstring(svg)
+    left, top, width, height = (float(side) * 25.4 / 72 for side in root.attrib["viewBox"].split())
+    assert (left, top) == pytest.approx((50, 59.5), abs=1.1)
+    assert (left + width, top + height) == pytest.approx((250.5, 160), abs=1.5)
+
+
+def test_a_picture_is_cut_to_what_is_drawn(push_in: Shot) -> None:
+    kind, content = cropped_picture(_sheet(push_in).png(dpi=100))
+    picture = Image.open(BytesIO(content))
+    assert kind == "image/jpeg"
+    assert picture.size == pytest.approx((200.5 / 25.4 * 100, 100.5 / 25.4 * 100), abs=8)
+
+
+def test_what_is_inside_opens_again(push_in: Shot) -> None:
+    (link,) = _read(_page(push_in)).links
+    kind, data = link.removeprefix("data:").split(";base64,")
+    assert kind == "image/svg+xml"
+    assert ElementTree.fromstring(b64decode(data)).tag.endswith("svg")

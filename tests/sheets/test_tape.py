@@ -1,0 +1,222 @@
+"""Tapes printed and measured: every tick at its mark, on every page and across every joint."""
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from by_hand import a_rig, a_table
+from hypothesis import given
+from hypothesis import strategies as st
+from printed import across, darkness_along, nearest, printed, strokes
+
+from cropmove.errors import InputError
+from cropmove.rig.rig import Stop
+from cropmove.sheets import tape as tapes
+from cropmove.sheets.paper import PAPERS, Page, pdf, text_width
+from cropmove.sheets.tape import along_of, labels_for, passes_of, tape
+
+CLOSE = 0.05
+"""Millimetres by which a tick may be off its mark on paper."""
+SET_IN = 3.0
+"""Millimetres from the edge, where there are ticks and nothing else."""
+
+
+def made(rig, paper="a4", frames=49, on=1, bent=None):
+    marks = a_table(rig, frames=frames, on=on)[rig.name]
+    pages, pieces = tape(marks, PAPERS[paper], title="quay", bent=bent)
+    return marks, printed(pdf(pages, "tape")), pieces
+
+
+def apart(along):
+    """Ticks that stand clear of others, so that each can be measured by itself."""
+    ticks = np.unique(along)
+    gaps = np.diff(ticks, prepend=-np.inf, append=np.inf)
+    return ticks[(gaps[1:] > 0.5) & (gaps[:-1] > 0.5)]
+
+
+def on_page(piece, along, deep, radius):
+    """Where places along a tape must be on paper, by plain geometry: millimetres are millimetres.
+
+    From the piece only where it begins is taken, or the pivot and the middle of an arc.
+    """
+    along = np.asarray(along, dtype=np.float64)
+    lay = piece.lay
+    if radius is None:
+        x = lay.left + (along - lay.start)
+        return np.stack([x, np.full_like(x, lay.top + deep)], axis=-1)
+    turn = (along - lay.middle) / radius
+    x = lay.across + (radius + deep) * np.sin(turn)
+    return np.stack([x, lay.down - (radius + deep) * np.cos(turn)], axis=-1)
+
+
+def measured(page, piece, radius=None):
+    """Places of ticks along a piece, in millimetres of its edge."""
+    low, high = piece.covers
+    at = np.arange(low + 0.05, high - 0.05, 0.005)
+    return strokes(darkness_along(page, on_page(piece, at, SET_IN, radius)), at)
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_every_tick_of_a_long_tape_is_at_its_mark_on_every_page(paper):
+    slider = a_rig("slider", "camera sideways", start=20, end=1220, ease_in=12, ease_out=24)
+    marks, pages, pieces = made(slider, paper, frames=97)
+    assert len(pages) > 1
+    assert len(pieces) > 4
+    seen = 0
+    for piece in pieces:
+        ticks = measured(pages[piece.page - 1], piece)
+        # The joint is drawn in dashes too: what is measured is only asked for at marks.
+        for mark in apart(along_of(marks)):
+            if piece.start <= mark < piece.end:
+                assert nearest(ticks, mark) == pytest.approx(mark, abs=CLOSE)
+                seen += 1
+    assert seen == len(apart(along_of(marks)))
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_across_a_joint_ticks_are_as_far_apart_as_their_marks(paper):
+    slider = a_rig("slider", "camera sideways", start=0, end=1200, ease_in=12, ease_out=24)
+    marks, pages, pieces = made(slider, paper, frames=97)
+    along = apart(along_of(marks))
+    joints = 0
+    for before, after in pairwise(pieces):
+        crosses = []
+        for piece, joint in ((before, before.end), (after, after.start)):
+            x, y = on_page(piece, joint, tapes._CROSS + 3.2, None)
+            (cross,) = across(pages[piece.page - 1], y, x - 1.5, x + 1.5)
+            crosses.append(cross)
+        last = along[along < before.end][-1]
+        first = along[along >= after.start][0]
+        x, y = on_page(before, last, SET_IN, None)
+        last_tick = nearest(across(pages[before.page - 1], y, x - 0.4, x + 0.4), x)
+        x, y = on_page(after, first, SET_IN, None)
+        first_tick = nearest(across(pages[after.page - 1], y, x - 0.4, x + 0.4), x)
+        # Cross laid on cross, the way from tick to tick is what is left of the one and right of
+        # the other.
+        way = (crosses[0] - last_tick) + (first_tick - crosses[1])
+        assert way == pytest.approx(first - last, abs=CLOSE)
+        joints += 1
+    assert joints == len(pieces) - 1
+    assert {piece.page for piece in pieces} == set(range(1, len(pages) + 1))
+
+
+@pytest.mark.parametrize(
+    ("moves", "radius", "end"), [("camera pan", 400, 15), ("set turn", 200, 130)]
+)
+def test_a_template_is_bent_to_its_radius_with_every_tick_at_its_angle(moves, radius, end):
+    it = a_rig("it", moves, start=0, end=end, radius=radius, ease_in=6, ease_out=10)
+    marks, pages, pieces = made(it)
+    seen = 0
+    for piece in pieces:
+        page = pages[piece.page - 1]
+        # Ticks are radial: at 3 mm outside the edge they stand at the same angles.
+        ticks = measured(page, piece, radius)
+        for mark in apart(along_of(marks)):
+            if piece.start <= mark < piece.end:
+                assert nearest(ticks, mark) == pytest.approx(mark, abs=CLOSE)
+                seen += 1
+        # And the edge itself is as far from the pivot as the radius says, all along.
+        for place in np.linspace(piece.start, piece.end, 7)[1:-1]:
+            deep = np.arange(-1, 0.9, 0.005)
+            points = np.array([on_page(piece, place + 0.3, d, radius) for d in deep])
+            (edge,) = strokes(darkness_along(page, points), deep)
+            assert edge == pytest.approx(0, abs=CLOSE)
+    assert seen == len(apart(along_of(marks)))
+
+
+def test_a_straight_tape_for_a_rim_is_as_long_as_the_arc():
+    board = a_rig("board", "set turn", start=0, end=45, radius=300)
+    _, pages, pieces = made(board, bent=False)
+    # Computed: 45 degrees of a radius of 300 mm are 235.6194 mm along it.
+    ends = measured(pages[0], pieces[0])
+    assert ends[-1] - ends[0] == pytest.approx(235.6194, abs=CLOSE)
+
+
+def test_a_way_there_and_back_has_a_strip_each():
+    stops = (Stop(1, 0.0), Stop(25, 130.0), Stop(49, 10.0))
+    marks, pages, pieces = made(a_rig("it", "subject sideways", stops=stops))
+    assert [piece.stills for piece in pieces] == [(1, 25), (25, 49)]
+    for piece in pieces:
+        part = marks.place[piece.stills[0] - 1 : piece.stills[1]]
+        ticks = measured(pages[piece.page - 1], piece)
+        for mark in apart(part):
+            assert nearest(ticks, mark) == pytest.approx(mark, abs=CLOSE)
+
+
+def test_the_rule_beside_a_tape_is_in_step_with_it():
+    _, pages, pieces = made(a_rig("it", "subject sideways", start=0, end=120))
+    x, y = on_page(pieces[0], 0, tapes._RULE + 2.3, None)
+    tens = across(pages[0], y, x - 1, x + 125)
+    assert np.diff(tens[:12]) == pytest.approx(10, abs=CLOSE)
+    assert tens[0] == pytest.approx(x, abs=CLOSE)
+
+
+@given(
+    st.lists(st.floats(0, 250), min_size=1, max_size=60, unique=True),
+    st.sampled_from([9.0, 12.0]),
+)
+def test_numbers_never_overlap_and_never_stray_from_the_strip(ticks, size):
+    ticks = sorted(ticks)
+    numbers = [str(n) for n in range(1, len(ticks) + 1)]
+    labels = labels_for(numbers, ticks, -8, 258, size)
+    assert labels
+    spans = [
+        (x.at - w / 2, x.at + w / 2) for x in labels for w in [text_width(x.text, size, bold=True)]
+    ]
+    assert all(a[1] < b[0] for a, b in pairwise(spans))
+    assert spans[0][0] >= -8
+    assert spans[-1][1] <= 258
+    # Leaders do not cross: numbers stand in the order of their ticks.
+    assert [label.text for label in labels] == sorted((x.text for x in labels), key=int)
+
+
+def test_every_number_that_fits_is_there():
+    ticks = [6.0 * n for n in range(40)]
+    assert len(labels_for([str(n + 1) for n in range(40)], ticks, -8, 245)) == 40
+
+
+def test_the_ends_and_the_tens_are_kept_where_not_all_fit():
+    ticks = [1.0 * n for n in range(101)]
+    shown = {x.text for x in labels_for([str(n + 1) for n in range(101)], ticks, -8, 108)}
+    assert {"1", "101", "10", "50", "100"} <= shown
+    assert len(shown) < 101
+
+
+@pytest.mark.parametrize("bent", [None, False])
+def test_nothing_is_drawn_beyond_the_page(bent):
+    for rig in (
+        a_rig("it", "set turn", start=0, end=300, radius=60),
+        a_rig("it", "camera pan", start=-40, end=40, radius=800),
+        a_rig("it", "subject up", start=0, end=3, inches=True),
+    ):
+        bend = None if rig.scale.radius is None else bent
+        marks = a_table(rig)["it"]
+        pages, _ = tape(marks, PAPERS["a4"], title="quay", bent=bend)
+        for page in pages:
+            inside = [
+                0 <= x <= page.width and 0 <= y <= page.height
+                for item in page.items
+                for x, y in getattr(item, "points", [getattr(item, "at", (0, 0))])
+            ]
+            assert all(inside)
+
+
+def test_a_thing_that_turns_without_a_radius_has_no_tape():
+    marks = a_table(a_rig("arm", "camera pan", start=0, end=9))["arm"]
+    with pytest.raises(InputError, match="radius = 400"):
+        tape(marks, PAPERS["a4"], title="quay")
+
+
+def test_what_goes_straight_is_not_bent():
+    marks = a_table(a_rig("it", "camera up", start=0, end=9))["it"]
+    with pytest.raises(InputError, match="no arc to bend"):
+        tape(marks, PAPERS["a4"], title="quay", bent=True)
+
+
+def test_passes_are_runs_of_one_way():
+    assert passes_of(np.array([0.0, 0, 0])) == [(1, 3)]
+    assert passes_of(np.array([5.0, 3, 3, 4])) == [(1, 3), (3, 4)]
+
+
+def test_pages_are_made_of_plain_items():
+    assert Page(10, 10).items == []
