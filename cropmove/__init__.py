@@ -21,13 +21,20 @@ if TYPE_CHECKING:
     from cropmove.errors import CropmoveError, InputError, MachineError, MoveFault
     from cropmove.geometry import Size
     from cropmove.jobs import Rendered, check, load, new, render, save, table
+    from cropmove.limits import Limits
+    from cropmove.marking import marks, shooting_list, tape, twin
     from cropmove.move.course import Course, Move
     from cropmove.move.ease import EASES, Ease, cubic_bezier
     from cropmove.move.framing import Framing
     from cropmove.move.key import Key
+    from cropmove.move.subject import Point, Subject
     from cropmove.planning import Wish
+    from cropmove.rig.layers import Layer
+    from cropmove.rig.optics import Lens
+    from cropmove.rig.rig import Rig
     from cropmove.shot import Delivery, Shot, Stills
     from cropmove.shotfile import dumps, loads
+    from cropmove.showing import preview, sheet
 
 __version__ = "0.1.0"
 
@@ -59,12 +66,24 @@ _HOMES = {
     "Stills": "shot",
     "dumps": "shotfile",
     "loads": "shotfile",
+    "Limits": "limits",
+    "marks": "marking",
+    "shooting_list": "marking",
+    "tape": "marking",
+    "twin": "marking",
+    "Point": "move.subject",
+    "Subject": "move.subject",
+    "Layer": "rig.layers",
+    "Lens": "rig.optics",
+    "Rig": "rig.rig",
+    "sheet": "showing",
 }
 
 __all__ = [  # noqa: RUF022 - in the order in which they are met
     "load", "save", "loads", "dumps", "new", "Wish", "check", "table", "render", "Rendered",
+    "sheet", "marks", "tape", "shooting_list", "twin",
     "Shot", "Stills", "Delivery", "Key", "Framing", "Size", "Ease", "EASES", "cubic_bezier",
-    "Move", "Course", "Finding", "Level",
+    "Move", "Course", "Subject", "Point", "Limits", "Rig", "Lens", "Layer", "Finding", "Level",
     "CropmoveError", "InputError", "MachineError", "MoveFault",
 ]  # fmt: skip
 

@@ -15,8 +15,9 @@ from pathlib import Path
 from textwrap import fill
 from typing import TYPE_CHECKING, Protocol
 
+from cropmove.checks.batch import check_batch
 from cropmove.checks.finding import Finding, frames_text
-from cropmove.checks.registry import faults_left, findings_of
+from cropmove.checks.registry import BY_HAND, faults_left, findings_of
 from cropmove.errors import Complaint, CropmoveError, InputError, MoveFault, complain
 from cropmove.files import make_folder, place_new
 from cropmove.move.course import Course
@@ -36,6 +37,7 @@ __all__ = [
     "Rendered",
     "Wish",
     "check",
+    "check_batch",
     "load",
     "new",
     "render",
@@ -49,15 +51,31 @@ COLUMNS = (
 """The columns of a table, in order."""
 
 
-def check(shot: Shot) -> tuple[Finding, ...]:
+def check(
+    shot: Shot,
+    *,
+    stills: bool = False,
+    folder: str | Path | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> tuple[Finding, ...]:
     """What would go wrong with a shot, gravest first.
+
+    Parameters
+    ----------
+    shot : Shot
+    stills : bool
+        Whether to look at the stills' pixels too, which takes a fraction of a second for each.
+    folder : path, optional
+        Where its frames will go, to ask how much room is there.
+    progress : callable, optional
+        Called with the stills looked at and the stills in all.
 
     Raises
     ------
     InputError
         Where a still cannot be read at all.
     """
-    return findings_of(shot)
+    return findings_of(shot, stills=stills, folder=folder, progress=progress)
 
 
 def table(shot: Shot) -> str:
@@ -176,9 +194,9 @@ def render(
     from cropmove.rendering.made import Made, State
     from cropmove.rendering.orders import orders_of
 
-    _refuse_faults(shot, allow)
-    encoding = shot.delivery.encoding
     folder = Path(out) if out is not None else Path(f"{shot.name}_frames")
+    _refuse_faults(shot, folder, allow)
+    encoding = shot.delivery.encoding
     course = shot.course()
     chosen = range(1, len(course) + 1) if frames is None else sorted(set(frames))
     orders = orders_of(shot, course, chosen, encoding.format.suffix)
@@ -249,12 +267,14 @@ def _worked(
         yield from deliver(todo, look=look, encoding=encoding, made=made, pool=pool, workers=count)
 
 
-def _refuse_faults(shot: Shot, allow: Iterable[str]) -> None:
+def _refuse_faults(shot: Shot, folder: Path, allow: Iterable[str]) -> None:
+    """Stop where the frames would go wrong; what is moved by hand has no part in them."""
     if not len(shot.stills):
         source = shot.stills.source
         rule = "a render needs stills" + (f"; none are at {source} yet" if source else "")
         raise complain("shot, stills", source, rule, 'write stills = "FOLDER" under [shot]')
-    faults = faults_left(check(shot), allow)
+    by_hand = {check.id for check in BY_HAND}
+    faults = [f for f in faults_left(check(shot, folder=folder), allow) if f.id not in by_hand]
     if faults:
         raise MoveFault(
             *(

@@ -17,18 +17,7 @@ import numpy as np
 
 from cropmove.checks.facts import Facts
 from cropmove.checks.finding import Finding
-from cropmove.checks.layers import LAYER_LEAVES, LAYER_SWEEPS, OUT_OF_FOCUS
-from cropmove.checks.rig import (
-    BACKLASH,
-    BEYOND_TRACK,
-    BY_HAND_ON_TWOS,
-    RIG_DIFFERS,
-    RULE_RESET,
-    SET_SHADOWS,
-    SMALL_STEPS,
-    TOO_FAST,
-    UNEVEN_STEPS,
-)
+from cropmove.checks.registry import BY_HAND
 from cropmove.errors import complain, placed
 from cropmove.files import place_new
 from cropmove.move.ease import DEFAULT_EASE, Ease, ease_named
@@ -62,13 +51,6 @@ __all__ = [
     "write",
     "write_twin",
 ]
-
-BY_HAND = (
-    BEYOND_TRACK, TOO_FAST, RULE_RESET, UNEVEN_STEPS, SMALL_STEPS, BACKLASH,
-    BY_HAND_ON_TWOS, RIG_DIFFERS, SET_SHADOWS, LAYER_SWEEPS, LAYER_LEAVES, OUT_OF_FOCUS,
-)  # fmt: skip
-"""The checks of what is moved by hand."""
-
 
 def marks(shot: Shot, rigs: Sequence[str] = ()) -> Table:
     """Where everything that is moved by hand stands, for each still.

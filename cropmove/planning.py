@@ -198,7 +198,7 @@ def _ends(room: Room, wish: Wish, goal: Key, fps: Fraction, option: str) -> Ends
         if wish.hold:
             return hold(room, width, at)
         leg = Leg((Key(frame=1, framing=goal.framing), goal))
-        share = calm_share(leg.ease, leg.steps, leg.ease_lengths, fps)
+        share = calm_share(leg.ease, leg.steps, leg.ease_lengths)
         return pan(room, _way(wish), share, width, at)
 
 

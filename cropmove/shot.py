@@ -26,6 +26,9 @@ from cropmove.units import rate
 __all__ = ["Delivery", "Shot", "Stills", "held", "lasting"]
 
 
+USUAL_LIMITS = Limits()
+"""Those of a shot that sets none."""
+
 COLOURS = ("still", "srgb")
 """Which colour space frames are delivered in: the stills' own, or sRGB."""
 
@@ -189,7 +192,7 @@ class Shot:
     fps: Fraction = Fraction(24)
     frames: int | None = None
     subjects: tuple[Subject, ...] = ()
-    limits: Limits = Limits()
+    limits: Limits = USUAL_LIMITS
     lens: Lens | None = None
     rigs: tuple[Rig, ...] = ()
     layers: tuple[Layer, ...] = ()

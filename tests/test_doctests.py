@@ -4,8 +4,9 @@ import doctest
 from importlib import import_module
 from pkgutil import walk_packages
 
-import cropmove
 import pytest
+
+import cropmove
 
 MODULES = sorted(
     module.name

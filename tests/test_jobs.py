@@ -9,13 +9,14 @@ from concurrent.futures import ProcessPoolExecutor
 from fractions import Fraction
 from pathlib import Path
 
-import cropmove
 import numpy as np
 import pytest
+from PIL import Image
+
+import cropmove
 from cropmove import jobs
 from cropmove.errors import InputError, MachineError, MoveFault
 from cropmove.rendering import sequence
-from PIL import Image
 
 SHOT = """
 [shot]

@@ -33,8 +33,7 @@ def calm_step(facts: Facts) -> float:
 
 
 def _by_shutter(facts: Facts) -> float:
-    blur = float(getattr(facts.shot.delivery, "shutter", None) or 0)
-    angle = min(max(blur, facts.limits.shutter), 350.0)
+    angle = min(max(facts.shot.delivery.shutter, facts.limits.shutter), 350.0)
     return (1 - RULE_SHUTTER / 360) / (1 - angle / 360)
 
 

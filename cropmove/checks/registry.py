@@ -47,7 +47,23 @@ from cropmove.checks.subject import (
 from cropmove.errors import unknown_word
 from cropmove.shot import Shot
 
-__all__ = ["CHECKS", "check_named", "faults_left", "findings_of"]
+__all__ = ["BY_HAND", "CHECKS", "check_named", "faults_left", "findings_of"]
+
+BY_HAND: tuple[Check, ...] = (
+    BEYOND_TRACK,
+    TOO_FAST,
+    RULE_RESET,
+    UNEVEN_STEPS,
+    SMALL_STEPS,
+    BACKLASH,
+    BY_HAND_ON_TWOS,
+    RIG_DIFFERS,
+    SET_SHADOWS,
+    LAYER_SWEEPS,
+    LAYER_LEAVES,
+    OUT_OF_FOCUS,
+)
+"""The checks of what is moved by hand. They say nothing against rendering."""
 
 CHECKS: dict[str, Check] = {
     entry.id: entry
@@ -94,18 +110,7 @@ CHECKS: dict[str, Check] = {
         DISK_ROOM,
         NAME_CLASH,
         # by hand
-        BEYOND_TRACK,
-        TOO_FAST,
-        RULE_RESET,
-        UNEVEN_STEPS,
-        SMALL_STEPS,
-        BACKLASH,
-        BY_HAND_ON_TWOS,
-        RIG_DIFFERS,
-        SET_SHADOWS,
-        LAYER_SWEEPS,
-        LAYER_LEAVES,
-        OUT_OF_FOCUS,
+        *BY_HAND,
     )
 }
 

@@ -49,9 +49,8 @@ def check(
 
 def _check(shots: list[Path], *, stills: bool, as_json: bool) -> None:
     from cropmove import jobs
-    from cropmove.checks.batch import check_batch
 
-    results = check_batch(jobs.several(shots), stills=stills, progress=_looking())
+    results = jobs.check_batch(jobs.several(shots), stills=stills, progress=_looking())
     for result in results:
         if result.error:
             typer.echo(error_text(result.error), err=True)

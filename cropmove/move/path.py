@@ -17,6 +17,7 @@ from itertools import accumulate, pairwise
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
+
 from cropmove.geometry import Floats, corner_offsets, turn
 from cropmove.move.framing import Framing
 from cropmove.move.spline import within_rises
@@ -213,7 +214,8 @@ class Route:
     knots : (k,) array
         The share of the travel at each key, never falling.
     ease_through : (k,) array
-        How much of its pace the camera keeps at each key: 1 straight on, 0 where the way turns back.
+        How much of its pace the camera keeps at each key: 1 straight on, 0 where the way turns
+        back.
     """
 
     path: Path

@@ -6,7 +6,6 @@ Each gives a first and a last framing that stay inside the still and do not enla
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from fractions import Fraction
 
 import numpy as np
 
@@ -15,11 +14,12 @@ from cropmove.geometry import Size
 from cropmove.move.ease import Ease
 from cropmove.move.framing import Framing
 
-__all__ = ["CALM_CROSSING", "Room", "calm_share", "hold", "pan", "pull_out", "push_in"]
+__all__ = ["CALM_STEP", "Room", "calm_share", "hold", "pan", "pull_out", "push_in"]
 
-CALM_CROSSING = 7
-"""Seconds that a detail takes to cross the frame, at least, in a pan that does not strobe at
-24 frames a second and a half-turn shutter. Cinematographers' tradition: the seven-second rule."""
+CALM_STEP = 1 / 168
+"""Of the frame's width: the most that a pan steps, at any rate, if it is not to strobe. A detail
+takes seven seconds or more to cross the frame at 24 frames a second and a half-turn shutter:
+cinematographers' tradition, the seven-second rule."""
 
 _SLACK = 1e-6
 """Pixels: what arithmetic may add to a framing that ends on the edge."""
@@ -208,14 +208,14 @@ def _of_width(room: Room, width: float) -> Framing:
     return replace(room.widest, width=min(max(width, room.closest), room.widest.width))
 
 
-def calm_share(ease: Ease, steps: int, lengths: tuple[int, int], fps: Fraction) -> float:
+def calm_share(ease: Ease, steps: int, lengths: tuple[int, int]) -> float:
     """How far a pan may go, in frame widths, so that its fastest step does not strobe.
 
     Examples
     --------
     >>> from cropmove.move.ease import EASES
-    >>> round(calm_share(EASES["none"], 168, (0, 0), Fraction(24)), 9)
+    >>> round(calm_share(EASES["none"], 168, (0, 0)), 9)
     1.0
     """
     progress = ease.progress(np.arange(steps + 1, dtype=np.float64), steps, *lengths)
-    return float(1 / (CALM_CROSSING * fps) / np.abs(np.diff(progress)).max())
+    return float(CALM_STEP / np.abs(np.diff(progress)).max())

@@ -100,7 +100,7 @@ def reduction(row: Row) -> float:
     >>> key = Key(frame=1, framing=Framing(x=3000, y=2000, width=6000))
     >>> shot = Shot(name="quay", delivery=Delivery(size=Size(1920, 1080)), keys=(key,))
     >>> reduction(row_of(Source(shot=shot, course=shot.course()), width=960))
-    0.25
+    0.125
     """
     wanted = 0.65 * row.size.width / float(row.source.course.width.min())
     return float(min(1.0, 2.0 ** ceil(max(-3.0, log2(wanted)))))

@@ -4,11 +4,11 @@
 
 Each pipeline runs in a process of its own, in turn, for several rounds; a table gives the ratios
 of the medians. The clock runs from the first decode to the last file written; imports and the
-one-time compile are outside it for all alike. Files are kept in memory where the system offers that.
+one-time compile are outside it for all alike. Files are kept in memory where the system has that.
 
-The peers are straightforward two-thread scripts. OpenCV and libvips crop on whole pixels and average
-code values, which is less than the job asks: they jitter by up to half a pixel and darken fine
-patterns. Pillow's box is exact, in code values.
+The peers are straightforward two-thread scripts. OpenCV and libvips crop on whole pixels and
+average code values, which is less than the job asks: they jitter by up to half a pixel and darken
+fine patterns. Pillow's box is exact, in code values.
 """
 
 from __future__ import annotations
@@ -224,8 +224,8 @@ def measured(name: str, shot_file: Path, out: Path, frames: int) -> tuple[float,
 
 def stages(still: Path, rounds: int = 7) -> dict[str, float]:
     """Milliseconds of each part of a cropmove frame, on one thread: medians."""
-    from cropmove.move.framing import Framing
     from cropmove.geometry import Size
+    from cropmove.move.framing import Framing
     from cropmove.picture.kernels import DEFAULT_KERNEL
     from cropmove.rendering.encode import Encoding, encode
     from cropmove.rendering.frame import frame_of
@@ -329,7 +329,8 @@ def compare(folder: Path, rounds: int, frames: int, peers: list[str]) -> list[st
     lines += [
         "",
         f"Sum of the parts over {WORKERS} threads: {whole:.1f} ms a frame; the pipeline with a new "
-        f"still each frame takes {pace[1] * 1000:.1f} ms: {whole / (pace[1] * 1000):.2f} of the parts' pace.",
+        f"still each frame takes {pace[1] * 1000:.1f} ms: it keeps "
+        f"{whole / (pace[1] * 1000):.2f} of the parts' pace.",
     ]
     return lines
 

@@ -1,7 +1,6 @@
 """Pace against the seven-second rule, strobing and the zip pan."""
 
 from dataclasses import replace
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -114,8 +113,8 @@ def test_shutter_and_crossing_time_scale_the_rule(pan, limits, times):
 
 
 def test_more_blur_than_the_limit_supposes_allows_more(pan):
-    facts = Facts(pan(0.3, 48))
-    facts.shot = SimpleNamespace(delivery=SimpleNamespace(shutter=270), limits=Limits())
+    shot = pan(0.3, 48)
+    facts = Facts(replace(shot, delivery=replace(shot.delivery, shutter=270)))
     assert calm_step(facts) == pytest.approx(2 * CALM)
 
 

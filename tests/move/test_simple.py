@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 import numpy as np
 import pytest
 from hypothesis import assume, given
@@ -15,7 +13,7 @@ from cropmove.move.course import Move, corner_steps
 from cropmove.move.ease import EASES, default_lengths
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key
-from cropmove.move.simple import CALM_CROSSING, Room, calm_share, hold, pan, pull_out, push_in
+from cropmove.move.simple import CALM_STEP, Room, calm_share, hold, pan, pull_out, push_in
 
 BIG, HD, UHD = Size(6000, 4000), Size(1920, 1080), Size(3840, 2160)
 ROOM = Room(still=BIG, delivery=HD)
@@ -174,7 +172,7 @@ def test_an_exact_framing_is_taken_as_it_is_or_refused_with_one_that_would_do(
 
 
 def test_the_seven_second_rule_in_pixels() -> None:
-    share = calm_share(EASES["none"], 1, (0, 0), Fraction(24))
+    share = calm_share(EASES["none"], 1, (0, 0))
     assert share == pytest.approx(1 / 168)
     assert share * 1920 == pytest.approx(11.4286, abs=5e-5)
     assert share * 3840 == pytest.approx(22.857, abs=5e-4)
@@ -192,22 +190,22 @@ CROSSINGS = {
 
 @pytest.mark.parametrize(("name", "ramp"), CROSSINGS)
 def test_the_shortest_calm_crossing_is_the_tables(name: str, ramp: float) -> None:
-    # At 1000 frames a second a step stands for the speed.
-    fps = 1000
-    steps = round(CROSSINGS[name, ramp] * fps / 4) * 4
+    # Many short steps, so that a step stands for the speed: 1/40 of a frame at 24 a second.
+    finer = 40
+    steps = round(CROSSINGS[name, ramp] * 24 * finer / 4) * 4
     lengths = (round(steps * ramp),) * 2
-    share = calm_share(EASES[name], steps, lengths, Fraction(fps))
-    assert share == pytest.approx(1.0, rel=1e-3)
+    share = calm_share(EASES[name], steps, lengths)
+    assert share / finer == pytest.approx(1.0, rel=1e-3)
 
 
 @pytest.mark.parametrize("name", EASES)
-@given(steps=st.integers(2, 400), fps=st.sampled_from([12, 24, 25, 60]))
+@given(steps=st.integers(2, 400))
 def test_a_pan_of_the_calm_share_keeps_to_the_rule_in_its_fastest_step(
-    name: str, steps: int, fps: int
+    name: str, steps: int
 ) -> None:
     ease = EASES[name]
     lengths = default_lengths(steps) if ease.has_lengths else (0, 0)
-    start, end = pan(ROOM, "right", calm_share(ease, steps, lengths, Fraction(fps)), 1920)
+    start, end = pan(ROOM, "right", calm_share(ease, steps, lengths), 1920)
     move = Move((Key(frame=1, framing=start), Key(frame=1 + steps, framing=end, ease=ease)), HD)
     fastest = corner_steps(move.at(np.arange(1.0, steps + 2)), HD).max()
-    assert fastest <= 1920 / (CALM_CROSSING * fps) * (1 + 1e-9)
+    assert fastest <= 1920 * CALM_STEP * (1 + 1e-9)

@@ -6,6 +6,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
+
 from cropmove.geometry import Size
 from cropmove.move.course import Course, Move
 from cropmove.move.ease import EASES
@@ -91,7 +92,7 @@ def test_half_a_turn_at_24_opens_for_a_forty_eighth() -> None:
 
 
 def test_middles_converge_as_one_over_twelve_n_squared() -> None:
-    # The mean of x² over an opening, by n middles, falls short by 1/(12 n²) of the opening's square.
+    # The mean of x² over an opening, by n middles, falls short by 1/(12 n²) of its square.
     for n in (2, 5, 9):
         middles = (np.arange(n) + 0.5) / n - 0.5
         assert 1 / 12 - (middles**2).mean() == pytest.approx(1 / (12 * n**2))

@@ -5,11 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 import colour
-import cropmove
 import numpy as np
 import pytest
 from imagecodecs import cms_profile
 from PIL import Image
+
+import cropmove
 
 PATCHES = np.array(
     [(200, 100, 50), (30, 60, 90), (128, 128, 128), (90, 160, 70), (250, 240, 230), (5, 5, 5)],

@@ -8,14 +8,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from cropmove.cli import app
-from cropmove.picture.kernels import DEFAULT_KERNEL, kernel_named
-from cropmove.picture.light import SRGB, decode, encode
+from known_pictures import HEIGHT, PERIODS, phases, read_png, summed, waves, write_png
 from PIL import Image
 from skimage import data
 from typer.testing import CliRunner
 
-from known_pictures import HEIGHT, PERIODS, phases, read_png, summed, waves, write_png
+from cropmove.cli import app
+from cropmove.picture.kernels import DEFAULT_KERNEL, kernel_named
+from cropmove.picture.light import SRGB, decode, encode
 
 SIZE = (160, 90)
 STILL = (700, 500)
@@ -39,7 +39,10 @@ ease = "none"
 """
 
 
-def render(folder: Path, width: float, depth: int) -> tuple[list[dict[str, float]], list[np.ndarray]]:
+Rows = list[dict[str, float]]
+
+
+def render(folder: Path, width: float, depth: int) -> tuple[Rows, list[np.ndarray]]:
     """The rows of the table and the frames of a slow move at odd fractions of a pixel."""
     shot = folder / "waves.toml"
     shot.write_text(
@@ -50,7 +53,8 @@ def render(folder: Path, width: float, depth: int) -> tuple[list[dict[str, float
     assert table.exit_code == 0, table.output
     done = runner.invoke(app, ["render", str(shot), "--out", str(folder / "frames"), "--quiet"])
     assert done.exit_code == 0, done.output
-    rows = [{k: float(v) for k, v in row.items()} for row in csv.DictReader(io.StringIO(table.stdout))]
+    told = csv.DictReader(io.StringIO(table.stdout))
+    rows = [{name: float(value) for name, value in row.items()} for row in told]
     names = [f"waves.{frame:04d}.png" for frame in range(1, 5)]
     return rows, [read_png(folder / "frames" / name) for name in names]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+
 from cropmove.geometry import Orientation, Size
 from cropmove.move.framing import Framing
 from cropmove.rendering.frame import frame_of

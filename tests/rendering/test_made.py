@@ -7,6 +7,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+
 from cropmove.rendering.made import Made, State
 
 

@@ -164,6 +164,7 @@ size = [1, 100000]
 depth = "eight"
 max_scale = 0
 quality = 0
+format = "jpeg"
 [[key]]
 frame = 0
 centre = [nan, 1]
@@ -225,7 +226,7 @@ stop = "no"
         ('"hd"', "[1920.5, 1080]", "delivery, size", "1920.5", "whole number"),
         ('"hd"', "[1920]", "delivery, size", "[1920]", "[1920, 1080]"),
         ('"hd"', '"hd"\nmax_scale = nan', "delivery, max_scale", "nan", "max_scale = 1.0"),
-        ('"hd"', '"hd"\nquality = 101', "delivery, quality", "101", "95"),
+        ('"hd"', '"hd"\nformat = "jpeg"\nquality = 101', "delivery, quality", "101", "95"),
     ],
 )
 def test_a_fault_has_its_place_value_rule_and_remedy(
@@ -467,6 +468,15 @@ def test_other_ways_to_write_toml_can_be_changed_too(text: str) -> None:
 # --- laws ---------------------------------------------------------------------------------------
 
 numbers = st.floats(-1e5, 1e5) | st.integers(-10, 10000).map(float)
+packings = st.fixed_dictionaries(
+    {
+        "format": st.sampled_from(["png", "tiff"]),
+        "depth": st.sampled_from([None, 8, 16]),
+        "compression": st.sampled_from(["quick", "small", "none"]),
+        "colour": st.sampled_from(["still", "srgb"]),
+        "shutter": st.floats(0, 360),
+    }
+) | st.fixed_dictionaries({"format": st.just("jpeg"), "quality": st.none() | st.integers(1, 100)})
 framings = st.builds(
     Framing, x=numbers, y=numbers, width=st.floats(1e-3, 1e5), roll=st.just(0.0) | numbers
 )
@@ -494,10 +504,8 @@ def shots(draw: st.DrawFn) -> Shot:
         stills=draw(st.sampled_from([Stills(), Stills(size=BIG), survey("a", None), survey("b", None)])),  # noqa: E501
         delivery=Delivery(
             size=Size(draw(st.integers(1, 4096)), draw(st.integers(1, 4096))),
-            format=draw(st.sampled_from(["png", "tiff"])),
-            depth=draw(st.sampled_from([None, 8, 16])),
             max_scale=draw(st.floats(0.1, 64)),
-            quality=draw(st.none() | st.integers(1, 100)),
+            **draw(packings),
         ),
         keys=tuple(keys),
         on=draw(st.integers(1, 4)),

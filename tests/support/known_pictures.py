@@ -6,6 +6,7 @@ from pathlib import Path
 
 import imagecodecs
 import numpy as np
+
 from cropmove.picture.kernels import Kernel
 from cropmove.picture.light import SRGB, decode, encode
 
@@ -42,7 +43,8 @@ def summed(still: np.ndarray, box: tuple[float, ...], size: tuple[int, int], ker
     left, top, right, bottom = box
     down = _weights(top, bottom, size[1], still.shape[0], kernel)
     across = _weights(left, right, size[0], still.shape[1], kernel)
-    return encode(np.clip(np.einsum("ij,jkc,lk->ilc", down, light, across, optimize=True), 0, 1), SRGB)
+    frame = np.einsum("ij,jkc,lk->ilc", down, light, across, optimize=True)
+    return encode(np.clip(frame, 0, 1), SRGB)
 
 
 def _weights(start: float, stop: float, count: int, available: int, kernel: Kernel) -> np.ndarray:

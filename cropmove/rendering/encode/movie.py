@@ -20,8 +20,8 @@ from numpy.typing import NDArray
 
 from cropmove.errors import complain
 from cropmove.files import speaking_plainly
-from cropmove.geometry import Size
 from cropmove.formats import Encoding
+from cropmove.geometry import Size
 from cropmove.stills.profile import profile_name, same_profile
 from cropmove.stills.pyav import pyav
 
