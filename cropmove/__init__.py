@@ -76,12 +76,13 @@ _HOMES = {
     "Layer": "rig.layers",
     "Lens": "rig.optics",
     "Rig": "rig.rig",
+    "preview": "showing",
     "sheet": "showing",
 }
 
 __all__ = [  # noqa: RUF022 - in the order in which they are met
     "load", "save", "loads", "dumps", "new", "Wish", "check", "table", "render", "Rendered",
-    "sheet", "marks", "tape", "shooting_list", "twin",
+    "sheet", "preview", "marks", "tape", "shooting_list", "twin",
     "Shot", "Stills", "Delivery", "Key", "Framing", "Size", "Ease", "EASES", "cubic_bezier",
     "Move", "Course", "Subject", "Point", "Limits", "Rig", "Lens", "Layer", "Finding", "Level",
     "CropmoveError", "InputError", "MachineError", "MoveFault",

@@ -52,6 +52,7 @@ __all__ = [
     "write_twin",
 ]
 
+
 def marks(shot: Shot, rigs: Sequence[str] = ()) -> Table:
     """Where everything that is moved by hand stands, for each still.
 
@@ -261,7 +262,7 @@ def boxes(
         The test still; the shot's first where it is not given, and a plain ground without any.
     overwrite : bool
     """
-    from cropmove.preview.source import Source
+    from cropmove.previews.source import Source
     from cropmove.sheets.boxes import boxes_sheet
 
     out, course = Path(out), shot.course()

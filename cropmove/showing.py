@@ -24,10 +24,10 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from cropmove.preview.burnt import Marks
-    from cropmove.preview.compare import Played
-    from cropmove.preview.frames import Reel
-    from cropmove.preview.source import Source
+    from cropmove.previews.burnt import Marks
+    from cropmove.previews.compare import Played
+    from cropmove.previews.frames import Reel
+    from cropmove.previews.source import Source
     from cropmove.rendering.made import Made
     from cropmove.sheets.chart import Limit
     from cropmove.sheets.sheet import Sheet
@@ -108,7 +108,7 @@ def sheet(
     MachineError
         Where the disk will not have it.
     """
-    from cropmove.preview.source import Source
+    from cropmove.previews.source import Source
     from cropmove.sheets.guide import GUIDE_WIDTH
     from cropmove.sheets.paper import paper_named
 
@@ -198,7 +198,7 @@ class _Drawing:
             yield kind, getattr(self, f"_{kind}")()
 
     def _overview(self) -> Sheet:
-        from cropmove.preview.source import ground_size
+        from cropmove.previews.source import ground_size
         from cropmove.sheets.overview import overview
 
         across = ground_size(self.course, self.shot).width
@@ -341,7 +341,7 @@ def preview(
         Where the disk will not have it.
     """
     from cropmove.formats import FORMATS
-    from cropmove.preview.movie import movie_suffix, play
+    from cropmove.previews.movie import movie_suffix, play
 
     across = _asked_width(width)
     suffix = movie_suffix()
@@ -356,7 +356,7 @@ def preview(
 
 
 def _asked_width(width: int | None) -> int:
-    from cropmove.preview.size import WIDTH
+    from cropmove.previews.size import WIDTH
 
     across = WIDTH if width is None else width
     if not 64 <= across <= 3840:
@@ -368,10 +368,10 @@ def _asked_width(width: int | None) -> int:
 def _reel(
     shot: Shot, compare: Shot | str | None, test: StillRef | None, width: int, marks: Marks | None
 ) -> Reel:
-    from cropmove.preview.burnt import Marks
-    from cropmove.preview.compare import otherwise, played, playing_rate
-    from cropmove.preview.frames import Reel, row_of
-    from cropmove.preview.source import Source
+    from cropmove.previews.burnt import Marks
+    from cropmove.previews.compare import otherwise, played, playing_rate
+    from cropmove.previews.frames import Reel, row_of
+    from cropmove.previews.source import Source
 
     wanted = marks or Marks()
     versions = [played(shot)]
@@ -411,7 +411,7 @@ def _as_it_is(shot: Shot, other: Played) -> str:
 
 def _within_memory(reel: Reel) -> int:
     """A width at which all frames of a moving picture fit into memory."""
-    from cropmove.preview.movie import FALLBACK_BYTES
+    from cropmove.previews.movie import FALLBACK_BYTES
 
     size = reel.size
     share = (FALLBACK_BYTES / (size.width * size.height * 3 * reel.length)) ** 0.5
@@ -523,6 +523,6 @@ def other_named(text: str | None) -> Shot | str | None:
 
 def marks(*, number: bool, safe: bool, findings: bool, subject: bool) -> Marks:
     """What is written into a preview's frames, besides that it is one."""
-    from cropmove.preview.burnt import Marks
+    from cropmove.previews.burnt import Marks
 
     return Marks(number=number, safe=safe, findings=findings, subject=subject)

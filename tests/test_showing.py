@@ -101,7 +101,7 @@ def test_a_sheet_that_was_changed_by_hand_is_kept(shot: Shot, tmp_path: Path, qu
 
 
 def _drawing(shot: Shot, **changes: object) -> showing._Drawing:
-    from cropmove.preview.source import Source
+    from cropmove.previews.source import Source
 
     given: dict = {
         "source": Source(shot=shot, course=shot.course()),
@@ -128,7 +128,7 @@ def test_a_shot_without_any_still_can_be_drawn(tmp_path: Path) -> None:
 
 
 def test_a_test_still_is_shown_where_there_is_none(tmp_path: Path) -> None:
-    from cropmove.preview.source import Source
+    from cropmove.previews.source import Source
     from cropmove.stills.find import StillRef
 
     text = TEXT.replace('"harbour/*.jpg"', '"harbour/*.jpg"\nstill_size = [640, 480]')
@@ -249,7 +249,7 @@ def test_two_shots_can_be_compared(shot: Shot, tmp_path: Path) -> None:
 def test_without_the_movie_library_a_moving_picture_is_made(
     shot: Shot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("cropmove.preview.movie.find_spec", lambda name: None)
+    monkeypatch.setattr("cropmove.previews.movie.find_spec", lambda name: None)
     shown = showing.preview(shot, out=tmp_path / "sheets")
     assert shown.page.name == "quay.preview.webp"
     assert Image.open(BytesIO(shown.page.read_bytes())).size == (320, 180)
@@ -258,8 +258,8 @@ def test_without_the_movie_library_a_moving_picture_is_made(
 def test_a_moving_picture_is_made_narrower_before_it_fills_the_memory(
     shot: Shot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("cropmove.preview.movie.find_spec", lambda name: None)
-    monkeypatch.setattr("cropmove.preview.movie.FALLBACK_BYTES", 320 * 180 * 3 * 8 // 4)
+    monkeypatch.setattr("cropmove.previews.movie.find_spec", lambda name: None)
+    monkeypatch.setattr("cropmove.previews.movie.FALLBACK_BYTES", 320 * 180 * 3 * 8 // 4)
     shown = showing.preview(shot, out=tmp_path / "sheets")
     assert Image.open(BytesIO(shown.page.read_bytes())).size[0] <= 170
 

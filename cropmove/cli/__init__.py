@@ -6,7 +6,7 @@ import sys
 
 import typer
 
-from cropmove.cli import check, marks, new, render, table
+from cropmove.cli import check, marks, new, preview, render, sheet, table
 from cropmove.cli.shown import error_text, version
 from cropmove.errors import CropmoveError
 
@@ -14,7 +14,7 @@ __all__ = ["app", "main"]
 
 app = typer.Typer(
     name="cropmove",
-    help="A virtual camera for photographed frames: plan a move, check it, render it.",
+    help="A virtual camera for photographed frames: plan, check, render, mark.",
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
@@ -34,6 +34,8 @@ def _options(
 app.command("new")(new.new)
 app.command("check")(check.check)
 app.command("table")(table.table)
+app.command("sheet")(sheet.sheet)
+app.command("preview")(preview.preview)
 app.command("render")(render.render)
 app.command("marks")(marks.marks)
 

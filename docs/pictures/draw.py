@@ -9,9 +9,9 @@ from PIL import Image
 
 import cropmove
 from cropmove import showing
-from cropmove.preview.burnt import Marks
-from cropmove.preview.movie import play
-from cropmove.preview.source import Source
+from cropmove.previews.burnt import Marks
+from cropmove.previews.movie import play
+from cropmove.previews.source import Source
 from cropmove.sheets.page import cropped_picture
 from cropmove.sheets.sheet import Sheet
 

@@ -22,10 +22,10 @@ from unittest import mock
 from cropmove.geometry import Size
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key
-from cropmove.preview import frames as preview_frames
-from cropmove.preview.frames import Reel, row_of
-from cropmove.preview.movie import play
-from cropmove.preview.source import Source
+from cropmove.previews import frames as preview_frames
+from cropmove.previews.frames import Reel, row_of
+from cropmove.previews.movie import play
+from cropmove.previews.source import Source
 from cropmove.shot import Delivery, Shot, Stills
 from cropmove.stills.find import find_stills
 

@@ -125,7 +125,7 @@ def test_a_half_tone_gives_the_mean_of_its_light(
     still = np.broadcast_to(columns[None, :, None], (STILL[1], STILL[0], 3)).astype(np.uint8)
     write_png(tmp_path / "stills" / "a.png", np.ascontiguousarray(still))
     # Ten patterns to a delivered pixel: no kernel sees a single line of it.
-    shot = SHOT.replace('size = [160, 90]', 'size = [16, 9]')
+    shot = SHOT.replace("size = [160, 90]", "size = [16, 9]")
     (tmp_path / "waves.toml").write_text(
         shot.format(depth=8, width=640, x0=350, y0=250, x1=350, y1=250)
     )

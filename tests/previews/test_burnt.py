@@ -8,7 +8,7 @@ import pytest
 
 from cropmove.checks.finding import Finding, Level
 from cropmove.geometry import Size
-from cropmove.preview.burnt import findings_in, outlined, safe_outlines, tagged
+from cropmove.previews.burnt import findings_in, outlined, safe_outlines, tagged
 
 
 def _grey(width: int = 960, height: int = 540) -> np.ndarray:

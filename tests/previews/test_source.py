@@ -12,7 +12,7 @@ from cropmove.errors import InputError
 from cropmove.geometry import Size
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key
-from cropmove.preview.source import Source, ground_size, stand_in
+from cropmove.previews.source import Source, ground_size, stand_in
 from cropmove.shot import Delivery, Shot, Stills
 from cropmove.stills.find import StillRef
 

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cropmove.geometry import Size
-from cropmove.preview.size import preview_size
+from cropmove.previews.size import preview_size
 
 SIZES = st.builds(Size, st.integers(320, 8192), st.integers(180, 8192))
 

@@ -15,9 +15,9 @@ from cropmove.errors import InputError
 from cropmove.geometry import Size
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key
-from cropmove.preview.frames import Reel, row_of
-from cropmove.preview.movie import movie_suffix, play
-from cropmove.preview.source import Source
+from cropmove.previews.frames import Reel, row_of
+from cropmove.previews.movie import movie_suffix, play
+from cropmove.previews.source import Source
 from cropmove.shot import Delivery, Shot, Stills
 from cropmove.stills.find import StillRef
 
@@ -79,7 +79,7 @@ def test_a_moving_picture_has_every_frame_and_lasts_as_long(spot) -> None:
 
 def test_the_movie_library_is_not_needed(monkeypatch: pytest.MonkeyPatch) -> None:
     assert movie_suffix() == ".mp4"
-    monkeypatch.setattr("cropmove.preview.movie.find_spec", lambda name: None)
+    monkeypatch.setattr("cropmove.previews.movie.find_spec", lambda name: None)
     assert movie_suffix() == ".webp"
 
 

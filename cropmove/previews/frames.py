@@ -15,11 +15,11 @@ from numpy.typing import NDArray
 
 from cropmove.checks.finding import Finding
 from cropmove.geometry import Size
-from cropmove.preview.burnt import PLAIN, Marks, findings_in, outlined, safe_outlines, tagged
-from cropmove.preview.compare import shown_at
-from cropmove.preview.size import preview_size
-from cropmove.preview.small import Small
-from cropmove.preview.source import Source
+from cropmove.previews.burnt import PLAIN, Marks, findings_in, outlined, safe_outlines, tagged
+from cropmove.previews.compare import shown_at
+from cropmove.previews.size import preview_size
+from cropmove.previews.small import Small
+from cropmove.previews.source import Source
 from cropmove.stills.find import StillRef
 
 __all__ = ["Reel", "Row", "preview_frames", "reduction", "row_of"]

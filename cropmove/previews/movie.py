@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from cropmove.preview.frames import Reel, preview_frames
+from cropmove.previews.frames import Reel, preview_frames
 from cropmove.stills.pyav import pyav
 
 __all__ = ["FALLBACK_BYTES", "movie_suffix", "play"]

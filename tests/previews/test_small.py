@@ -10,7 +10,7 @@ from PIL import Image
 
 from cropmove.geometry import Size
 from cropmove.move.framing import Framing
-from cropmove.preview.small import small_still
+from cropmove.previews.small import small_still
 from cropmove.stills.find import StillRef
 
 ODD = (1203, 805)

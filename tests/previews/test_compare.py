@@ -15,7 +15,7 @@ from cropmove.geometry import Size
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key
 from cropmove.move.subject import Point, Subject
-from cropmove.preview.compare import otherwise, playing_rate, shown_at
+from cropmove.previews.compare import otherwise, playing_rate, shown_at
 from cropmove.shot import Delivery, Shot, Stills
 from cropmove.stills.find import StillRef
 

@@ -15,10 +15,10 @@ from cropmove.jobs import table
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key
 from cropmove.move.subject import Point, Subject
-from cropmove.preview.burnt import Marks
-from cropmove.preview.compare import otherwise, played
-from cropmove.preview.frames import Reel, preview_frames, reduction, row_of
-from cropmove.preview.source import Source
+from cropmove.previews.burnt import Marks
+from cropmove.previews.compare import otherwise, played
+from cropmove.previews.frames import Reel, preview_frames, reduction, row_of
+from cropmove.previews.source import Source
 from cropmove.shot import Delivery, Shot, Stills
 from cropmove.stills.find import StillRef
 

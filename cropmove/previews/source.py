@@ -10,7 +10,7 @@ import numpy as np
 from cropmove.errors import complain
 from cropmove.geometry import Size
 from cropmove.move.course import Course
-from cropmove.preview.small import Small, small_still, still_shape
+from cropmove.previews.small import Small, small_still, still_shape
 from cropmove.shot import Shot
 from cropmove.stills.find import StillRef
 
