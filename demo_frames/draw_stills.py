@@ -22,10 +22,9 @@ from time import perf_counter
 import numpy as np
 import numpy.typing as npt
 from PIL import Image, ImageDraw
+from scene import STILLS, carried, ferry, lamps, table
 from scipy.ndimage import gaussian_filter, maximum_filter, zoom
 from scipy.spatial import ConvexHull
-
-from scene import STILLS, carried, ferry, lamps, table
 from tracer import KEY, Light, Mask, expose, screen_place
 
 Codes = npt.NDArray[np.uint8]

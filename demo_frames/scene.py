@@ -8,7 +8,6 @@ from itertools import pairwise
 from math import cos, pi, sin
 
 import numpy as np
-
 import shapes as s
 from noise import Table
 

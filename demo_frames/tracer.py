@@ -10,7 +10,6 @@ from math import cos, exp, hypot, pi, sin, sqrt
 import numba
 import numpy as np
 import numpy.typing as npt
-
 from materials import finish
 from noise import Table, blend, clamp, compiled, dice, noise, rough
 from shapes import COTTON, FAR, GROUP, shape

@@ -35,8 +35,8 @@ points = st.builds(
 
 
 @st.composite
-def shots(draw):
-    frames = sorted(draw(st.sets(st.integers(1, 150), min_size=1, max_size=5)))
+def shots(draw, fewest=1, most=5, lengths=st.none() | st.integers(1, 200)):  # noqa: B008
+    frames = sorted(draw(st.sets(st.integers(1, 150), min_size=fewest, max_size=most)))
     keys = []
     for number, frame in enumerate(frames):
         ends = number in (0, len(frames) - 1)
@@ -56,7 +56,7 @@ def shots(draw):
         keys=tuple(keys),
         on=draw(st.integers(1, 3)),
         fps=draw(st.sampled_from(rates)),
-        frames=draw(st.none() | st.integers(1, 200)),
+        frames=draw(lengths),
         subjects=(Subject(points=tuple(found)),) if found else (),
     )
 
@@ -104,7 +104,7 @@ def test_a_subject_s_remedies_keep_it_in_whatever_the_move(shot):
 
 
 @settings(deadline=None, max_examples=30)
-@given(shots().filter(lambda shot: len(shot.keys) == 2 and shot.frames is None))
+@given(shots(fewest=2, most=2, lengths=st.none()))
 def test_more_steps_slow_any_straight_leg_down_enough(shot):
     for finding in findings_of(shot):
         if finding.id not in ("pace", "strobing", "zip-pan") or finding.figures["steps"] is None:
