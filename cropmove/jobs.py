@@ -249,13 +249,11 @@ def _worked(
     """The orders carried out; the engine is woken only where there is something to do."""
     if not todo:
         return
-    from cropmove.picture.resample import is_compiled, warm_up
     from cropmove.rendering.deliver import to_files, to_movie
     from cropmove.rendering.look import look_of
+    from cropmove.rendering.ready import make_ready
 
-    if say and not is_compiled():
-        say("first run on this machine: the picture engine is made ready, once (some ten seconds)")
-    warm_up()
+    make_ready(shot.delivery.encoding, say)
     count = workers or _processors()
     encoding = shot.delivery.encoding
     look = look_of(shot.delivery, course)

@@ -8,6 +8,7 @@ design of the steady kernel (those that had are named in tests/benchmarks/design
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from io import BytesIO
 from itertools import chain
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,7 @@ from typing import Any
 import numpy as np
 import skimage.data
 from numpy.typing import NDArray
+from PIL import Image
 from scipy.fft import dctn, idctn
 
 from cropmove.picture.kernels import DEFAULT_KERNEL, KERNELS, Kernel
@@ -251,7 +253,7 @@ def _rendered(light: Floats, reduction: int, depth: int) -> NDArray[np.float64]:
 def _bands(electrons: float, reduction: int) -> list[str]:
     light = gradient_still(electrons, 1080 * reduction, 1920 * reduction)
     exact, plain = (_rendered(light, reduction, depth) for depth in (16, 8))
-    dithered = np.floor(exact + np.random.default_rng(4).random(exact.shape))
+    dithered = _dithered(exact, 4)
     spread = (exact - exact.mean(axis=0)).std()
     return [f"{spread:.2f}", *(f"{_band(frame, exact):.3f}" for frame in (plain, dithered))]
 
@@ -270,18 +272,34 @@ def rounding_facts() -> str:
     edges = np.flatnonzero(np.diff(codes)) + 1
     one = decode(np.array([120, 121], dtype=np.uint8), SRGB)
     seen = noticeable(100 * one[1]) - noticeable(100 * one[0])
-    exact = _rendered(gradient_still(50_000), 1, 16)
-    random = np.random.default_rng(5)
-    first, second = (np.floor(exact + random.random(exact.shape)) for _ in range(2))
+    grainy = gradient_still(50_000)
+    plain, again = (_rendered(grainy, 1, 8) for _ in range(2))
+    dithered, anew = (_dithered(_rendered(grainy, 1, 16), seed) for seed in (5, 6))
+    cup = PHOTOGRAPHS["coffee"]()
+    growth = _packed(_dithered(_rendered(cup, 1, 16), 7)) / _packed(_rendered(cup, 1, 8))
     facts = [
         ["bands of a noiseless gradient", f"{codes.max() - codes.min() + 1:.0f}"],
         ["width of the whole ones", f"{np.diff(edges).min()} to {np.diff(edges).max()} px"],
         ["one code, in light", _percent(one[1] / one[0] - 1, 2)],
         ["one code, in just noticeable differences", f"{seen:.1f}"],
-        ["pixels that change while a frame is held, plain rounding", "0 %"],
-        ["the same with random dither", _percent((first != second).mean(), 0)],
+        [
+            "pixels that change while a frame is held, plain rounding",
+            _percent((plain != again).mean(), 0),
+        ],
+        ["the same with random dither", _percent((dithered != anew).mean(), 0)],
+        ["a frame as PNG (coffee, grey) with dither, against plain", f"{growth:.2f} times"],
     ]
     return _table(["measured", "value"], facts)
+
+
+def _dithered(exact: Floats, seed: int) -> Floats:
+    return np.floor(exact + np.random.default_rng(seed).random(exact.shape))
+
+
+def _packed(codes: Floats) -> int:
+    file = BytesIO()
+    Image.fromarray(codes.clip(0, 255).astype(np.uint8)).save(file, "PNG")
+    return len(file.getvalue())
 
 
 # The page. -----------------------------------------------------------------------------------
