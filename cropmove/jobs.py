@@ -20,6 +20,7 @@ from cropmove.checks.finding import Finding, frames_text
 from cropmove.checks.registry import BY_HAND, faults_left, findings_of
 from cropmove.errors import Complaint, CropmoveError, InputError, MoveFault, complain
 from cropmove.files import make_folder, place_new
+from cropmove.machine import processors
 from cropmove.move.course import Course
 from cropmove.planning import Wish, plan
 from cropmove.shot import Shot
@@ -254,7 +255,7 @@ def _worked(
     from cropmove.rendering.ready import make_ready
 
     make_ready(shot.delivery.encoding, say)
-    count = workers or _processors()
+    count = workers or processors()
     encoding = shot.delivery.encoding
     look = look_of(shot.delivery, course)
     deliver = to_files
@@ -290,12 +291,6 @@ def _not_ours(folder: Path, files: list[str]) -> InputError:
     shown = ", ".join(files[:3]) + (f" and {len(files) - 3} more" if len(files) > 3 else "")
     rule = f"cropmove writes over nothing that it did not make, or that was changed since: {shown}"
     return complain(str(folder), "", rule, "give another folder with --out, or say --overwrite")
-
-
-def _processors() -> int:
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
 
 
 def new(path: str | Path, stills: str, wish: Wish, *, overwrite: bool = False) -> tuple[Shot, str]:

@@ -28,7 +28,7 @@ from cropmove.rig.stopwatch import Pace, longest_ease, longest_move, pace, steps
 from cropmove.rig.working import Table
 from cropmove.shot import Shot, Stills
 from cropmove.shotfile import dumps, survey_of
-from cropmove.units import duration, rate, rate_text
+from cropmove.units import duration, number_or_text, rate, rate_text
 
 if TYPE_CHECKING:
     from cropmove.rig.layers import Sight
@@ -472,7 +472,7 @@ def stopwatch(wish: StopwatchWish) -> str:
     'a rule of 300 mm at 6 mm a step: 60 steps, 2.5 s at 24, f'
     """
     with placed("--fps"):
-        fps = rate(_number_or_text(wish.fps))
+        fps = rate(number_or_text(wish.fps))
     ease = DEFAULT_EASE
     if wish.ease is not None:
         with placed("--ease"):
@@ -576,17 +576,10 @@ def _measured(text: str) -> tuple[float, str]:
     angle = _DEGREES.fullmatch(text)
     if angle:
         return float(angle[1]), "deg"
-    length = millimetres(_number_or_text(text))
+    length = millimetres(number_or_text(text))
     if text.strip().endswith(("in", "ft", '"')):
         return length / 25.4, "in"
     return length, "mm"
-
-
-def _number_or_text(text: str) -> float | str:
-    try:
-        return float(text)
-    except ValueError:
-        return text
 
 
 def _plain(value: float) -> str:

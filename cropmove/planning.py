@@ -14,7 +14,16 @@ from cropmove.move.framing import Framing
 from cropmove.move.key import LONGEST, Key, Leg, legs
 from cropmove.move.simple import Ends, Room, calm_share, hold, pan, pull_out, push_in
 from cropmove.shot import Delivery, Shot, Stills, held
-from cropmove.units import duration, length, raster, rate, rate_text, seconds_text, whole
+from cropmove.units import (
+    duration,
+    length,
+    number_or_text,
+    raster,
+    rate,
+    rate_text,
+    seconds_text,
+    whole,
+)
 
 __all__ = ["MOVES", "Wish", "plan"]
 
@@ -87,7 +96,7 @@ def plan(name: str, stills: Stills, wish: Wish) -> tuple[Shot, str]:
     with placed("--size"):
         delivery = Delivery(size=_size(wish.size))
     with placed("--fps"):
-        fps = rate(_number_or_text(wish.fps))
+        fps = rate(number_or_text(wish.fps))
     frames = _frames(stills, wish, fps)
     room = Room(still=stills.size, delivery=delivery.size)
     goal = _goal(wish, frames, fps)
@@ -248,15 +257,8 @@ def _size(text: str) -> Size:
     return raster(text)
 
 
-def _number_or_text(text: str) -> float | str:
-    try:
-        return float(text)
-    except ValueError:
-        return text
-
-
 def _plain(text: str) -> float | str:
-    return _number_or_text(text.strip())
+    return number_or_text(text.strip())
 
 
 def _sentence(shot: Shot, room: Room, wish: Wish) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -16,9 +15,10 @@ from cropmove.checks.pace import calm_step
 from cropmove.checks.registry import findings_of
 from cropmove.errors import Complaints, InputError, complain, placed
 from cropmove.files import make_folder
+from cropmove.machine import processors
 from cropmove.move.course import Course
 from cropmove.shot import Shot
-from cropmove.units import length, rate_text
+from cropmove.units import length, number_or_text, rate_text
 
 if TYPE_CHECKING:
     import numpy as np
@@ -351,7 +351,7 @@ def preview(
     folder = Path(out) if out is not None else Path(f"{shot.name}_sheets")
     name = f"{shot.name}.preview{_compared(compare)}{suffix}"
     _refuse_foreign(folder, shot.name, name, overwrite)
-    content = play(reel, suffix, workers or _processors(), progress)
+    content = play(reel, suffix, workers or processors(), progress)
     return _write(folder, shot.name, [(name, content)], overwrite)
 
 
@@ -446,12 +446,6 @@ def _in_the_way(path: Path) -> InputError:
     return complain(str(path), "", rule, "give another folder with --out, or say --overwrite")
 
 
-def _processors() -> int:
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
-
-
 def frames_named(text: str | None, shot: Shot) -> tuple[int, ...] | None:
     """Frames from a text such as "1,10-20"; None where there is none."""
     from cropmove.rendering.orders import frame_numbers
@@ -496,19 +490,12 @@ def _point(text: str, shot: Shot) -> tuple[str, tuple[float, float]]:
         raise complain("", text, rule, 'write, say, --point "dot=1200,50%"')
     size = shot.stills.size
     x, y = (
-        length(_number(side), whole)
+        length(number_or_text(side), whole)
         for side, whole in zip(
             sides, (size.width, size.height) if size else (None, None), strict=True
         )
     )
     return name.strip(), (x, y)
-
-
-def _number(text: str) -> float | str:
-    try:
-        return float(text)
-    except ValueError:
-        return text
 
 
 def other_named(text: str | None) -> Shot | str | None:

@@ -18,11 +18,13 @@ __all__ = [
     "Raster",
     "duration",
     "length",
+    "number_or_text",
     "raster",
     "rate",
     "rate_text",
     "seconds_text",
     "whole",
+    "written",
 ]
 
 _NUMBER = r"[+-]?(?:\d{1,99}\.?\d{0,99}|\.\d{1,99})(?:[eE][+-]?\d{1,2})?"
@@ -212,3 +214,28 @@ def raster(name: str) -> Size:
         if known in RASTERS:
             return RASTERS[known].size
     raise unknown_word("", name, RASTERS, "a named raster")
+
+
+def number_or_text(text: str) -> float | str:
+    """A word of the command line as a shot file would hold it: a number, or else the word.
+
+    Examples
+    --------
+    >>> number_or_text("24"), number_or_text("50%")
+    (24.0, '50%')
+    """
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
+def written(value: float) -> int | float:
+    """A number as it is written in a shot file: without a point where it is whole.
+
+    Examples
+    --------
+    >>> written(1400.0), written(1400.5)
+    (1400, 1400.5)
+    """
+    return int(value) if value == int(value) else value

@@ -183,6 +183,8 @@ class Course:
         The n moments are the middles of n equal parts of the opening; their mean comes to that of
         the whole as 1 / (12 n²).
         """
+        if not shutter:
+            return (self[frame],)
         opening = shutter / 360
         ends = self.move.at(np.array([frame - opening / 2, frame + opening / 2]))
         count = max(1, int(np.ceil(corner_steps(ends, self.delivery)[0] - _SLACK)))

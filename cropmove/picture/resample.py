@@ -6,26 +6,14 @@ the box: nothing is rounded to whole still pixels on the way.
 
 from __future__ import annotations
 
-import sys
-from contextlib import suppress
-from hashlib import sha256
-from pathlib import Path
 from typing import Any
 
-import numba
 import numpy as np
-from llvmlite.binding import get_host_cpu_name
 from numpy.typing import NDArray
 
 from cropmove.errors import complain
-from cropmove.picture import lanes, loops
-from cropmove.picture.kernels import (
-    DEFAULT_KERNEL,
-    KERNELS,
-    SAMPLES_PER_UNIT,
-    Kernel,
-    sampled,
-)
+from cropmove.picture import loops
+from cropmove.picture.kernels import SAMPLES_PER_UNIT, Kernel, sampled
 from cropmove.picture.light import (
     LOWEST_OCTAVE,
     SRGB,
@@ -37,7 +25,7 @@ from cropmove.picture.light import (
     fit_encoding,
 )
 
-__all__ = ["copies", "is_compiled", "resample", "warm_up"]
+__all__ = ["copies", "resample"]
 
 Box = tuple[float, float, float, float]
 Picture = NDArray[Any]
@@ -137,40 +125,6 @@ def copies(box: Box, size: tuple[int, int]) -> bool:
     left, top, right, bottom = box
     native = (right - left, bottom - top) == size
     return native and float(left).is_integer() and float(top).is_integer()
-
-
-def warm_up() -> None:
-    """Compile all that rendering needs, or load it from numba's cache on disk.
-
-    The cache stands beside the package, or in the user's cache folder where that cannot be
-    written to; numba sees to it that a changed source or another processor compiles afresh.
-    """
-    from cropmove.picture.roll import resample_rolled
-
-    still = np.zeros((8, 8, 3), dtype=np.uint8)
-    kernel = KERNELS[DEFAULT_KERNEL]
-    resample(still, (0.0, 0.0, 8.0, 8.0), (4, 4), kernel=kernel)
-    resample_rolled(still, (4.0, 4.0), 4.0, 1.0, (4, 4), kernel=kernel)
-    with suppress(OSError):
-        _marker().touch()
-
-
-def is_compiled() -> bool:
-    """Whether `warm_up` has run to its end before, for this source, numba and processor.
-
-    It only looks for a file, so that a first compile can be announced before it is begun.
-    """
-    return _marker().exists()
-
-
-def _marker() -> Path:
-    """The file beside numba's cache that says that it is complete."""
-    fingerprint = sha256()
-    for module in (loops, lanes):
-        fingerprint.update(Path(str(module.__file__)).read_bytes())
-    fingerprint.update(repr((numba.__version__, sys.version, get_host_cpu_name())).encode())
-    folder = Path(loops.resample_rows.stats.cache_path)
-    return folder / f"cropmove-compiled-{fingerprint.hexdigest()[:16]}"
 
 
 def _taps(start: float, stop: float, count: int, available: int, kernel: Kernel) -> loops.Taps:

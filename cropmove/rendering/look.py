@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from cropmove.geometry import Size
 from cropmove.move.course import Course
 from cropmove.picture.kernels import DEFAULT_KERNEL
+from cropmove.picture.resample import copies
 from cropmove.shot import Delivery
 
 __all__ = ["COPYING_KERNEL", "Look", "look_of"]
@@ -62,7 +63,5 @@ def look_of(delivery: Delivery, course: Course) -> Look:
 
 def _copies(course: Course) -> bool:
     framing, size = course[1], course.delivery
-    left, top, _, _ = framing.box(size)
-    whole = left.is_integer() and top.is_integer()
-    native = framing.width == size.width and not framing.roll
-    return native and whole and bool((course.rows == course.rows[0]).all())
+    holds = bool((course.rows == course.rows[0]).all())
+    return holds and not framing.roll and copies(framing.box(size), (size.width, size.height))

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 
 from cropmove.formats import Encoding
-from cropmove.picture.resample import is_compiled, warm_up
+from cropmove.picture.ready import is_compiled, warm_up
 
 __all__ = ["make_ready"]
 

@@ -13,7 +13,7 @@ from cropmove.move.ease import ease_named
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key, legs
 from cropmove.shotfile.reader import Reader, count, pair, real, word, yes_or_no
-from cropmove.units import duration, length
+from cropmove.units import duration, length, written
 
 __all__ = ["INHERITED", "KEY_WORDS", "key_words", "read_keys"]
 
@@ -112,16 +112,12 @@ def key_words(key: Key) -> dict[str, Any]:
     framing = key.framing
     words = {
         "frame": key.frame,
-        "centre": [_plain(framing.x), _plain(framing.y)],
-        "width": _plain(framing.width),
-        "roll": _plain(framing.roll),
+        "centre": [written(framing.x), written(framing.y)],
+        "width": written(framing.width),
+        "roll": written(framing.roll),
         "stop": None if key.stop else False,
         "ease": key.ease.name if key.ease else None,
         "ease_in": key.ease_in,
         "ease_out": key.ease_out,
     }
     return {name: value for name, value in words.items() if value is not None}
-
-
-def _plain(value: float) -> int | float:
-    return int(value) if value == int(value) else value

@@ -13,7 +13,7 @@ from cropmove.errors import Complaints, complain
 from cropmove.geometry import Size
 from cropmove.move.subject import Point, Subject
 from cropmove.shotfile.reader import Reader, count, pair, word
-from cropmove.units import duration
+from cropmove.units import duration, written
 
 __all__ = ["SUBJECT_WORDS", "place_subjects", "read_subjects", "subject_words"]
 
@@ -90,14 +90,10 @@ def _point_words(subject: Subject, number: int) -> dict[str, Any]:
     before = subject.points[number - 1] if number else Point(frame=1, x=0, y=0)
     size = (point.width, point.height)
     words: dict[str, Any] = {} if subject.name == UNNAMED else {"name": subject.name}
-    words |= {"frame": point.frame, "centre": [_plain(point.x), _plain(point.y)]}
+    words |= {"frame": point.frame, "centre": [written(point.x), written(point.y)]}
     if size != (before.width, before.height):
-        words["size"] = [_plain(side) for side in size]
+        words["size"] = [written(side) for side in size]
     return words
-
-
-def _plain(value: float) -> int | float:
-    return int(value) if value == int(value) else value
 
 
 def place_subjects(

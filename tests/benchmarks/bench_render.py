@@ -115,7 +115,7 @@ def spread(work: Work, decode: Callable, frame: Callable) -> None:
 def run_cropmove(shot_file: Path, out: Path) -> Callable[[], None]:
     import cropmove
     from cropmove import jobs
-    from cropmove.picture.resample import warm_up
+    from cropmove.picture.ready import warm_up
 
     warm_up()
     shot = cropmove.load(shot_file)

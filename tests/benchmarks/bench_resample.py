@@ -23,7 +23,8 @@ from scipy.ndimage import zoom
 
 from cropmove.picture.kernels import DEFAULT_KERNEL, KERNELS
 from cropmove.picture.light import SRGB, decode, decoding_table, encode
-from cropmove.picture.resample import resample, warm_up
+from cropmove.picture.ready import warm_up
+from cropmove.picture.resample import resample
 from cropmove.picture.roll import resample_rolled
 
 SIZE = (1920, 1080)

@@ -17,7 +17,8 @@ from cropmove.errors import InputError
 from cropmove.picture import loops
 from cropmove.picture.kernels import KERNELS, Kernel
 from cropmove.picture.light import ADOBE_RGB, BT709, LINEAR, SRGB, Transfer, decode, gamma
-from cropmove.picture.resample import copies, is_compiled, resample, warm_up
+from cropmove.picture.ready import is_compiled, warm_up
+from cropmove.picture.resample import copies, resample
 
 CRISP, STEADY = KERNELS["crisp"], KERNELS["steady"]
 every_kernel = pytest.mark.parametrize("kernel", KERNELS.values(), ids=list(KERNELS))

@@ -13,7 +13,8 @@ from cropmove.errors import InputError
 from cropmove.picture import loops
 from cropmove.picture.kernels import KERNELS, Kernel
 from cropmove.picture.light import SRGB, decode
-from cropmove.picture.resample import resample, warm_up
+from cropmove.picture.ready import warm_up
+from cropmove.picture.resample import resample
 from cropmove.picture.roll import resample_rolled
 
 STEADY = KERNELS["steady"]

@@ -1,0 +1,51 @@
+"""The compiled loops made ready before they are needed, so that the wait can be announced."""
+
+from __future__ import annotations
+
+import sys
+from contextlib import suppress
+from hashlib import sha256
+from pathlib import Path
+
+import numba
+import numpy as np
+from llvmlite.binding import get_host_cpu_name
+
+from cropmove.picture import lanes, loops
+from cropmove.picture.kernels import DEFAULT_KERNEL, KERNELS
+from cropmove.picture.resample import resample
+from cropmove.picture.roll import resample_rolled
+
+__all__ = ["is_compiled", "warm_up"]
+
+
+def warm_up() -> None:
+    """Compile all that rendering needs, or load it from numba's cache on disk.
+
+    The cache stands beside the package, or in the user's cache folder where that cannot be
+    written to; numba sees to it that a changed source or another processor compiles afresh.
+    """
+    still = np.zeros((8, 8, 3), dtype=np.uint8)
+    kernel = KERNELS[DEFAULT_KERNEL]
+    resample(still, (0.0, 0.0, 8.0, 8.0), (4, 4), kernel=kernel)
+    resample_rolled(still, (4.0, 4.0), 4.0, 1.0, (4, 4), kernel=kernel)
+    with suppress(OSError):
+        _marker().touch()
+
+
+def is_compiled() -> bool:
+    """Whether `warm_up` has run to its end before, for this source, numba and processor.
+
+    It only looks for a file, so that a first compile can be announced before it is begun.
+    """
+    return _marker().exists()
+
+
+def _marker() -> Path:
+    """The file beside numba's cache that says that it is complete."""
+    fingerprint = sha256()
+    for module in (loops, lanes):
+        fingerprint.update(Path(str(module.__file__)).read_bytes())
+    fingerprint.update(repr((numba.__version__, sys.version, get_host_cpu_name())).encode())
+    folder = Path(loops.resample_rows.stats.cache_path)
+    return folder / f"cropmove-compiled-{fingerprint.hexdigest()[:16]}"
