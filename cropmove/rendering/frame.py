@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -12,9 +13,10 @@ from cropmove.geometry import UPRIGHT, Floats, Orientation, Size
 from cropmove.move.framing import Framing
 from cropmove.picture.kernels import kernel_named
 from cropmove.picture.light import SRGB, Transfer
-from cropmove.picture.resample import resample
+from cropmove.picture.resample import DEPTHS, resample
 from cropmove.picture.roll import resample_rolled
 from cropmove.rendering.look import COPYING_KERNEL, Look
+from cropmove.scratch import Scratch
 
 __all__ = ["LINEAR_DEPTH", "frame_of"]
 
@@ -32,6 +34,7 @@ def frame_of(
     orientation: Orientation = UPRIGHT,
     transfer: Transfer = SRGB,
     to_srgb: Floats | None = None,
+    scratch: Scratch | None = None,
 ) -> Picture:
     """The picture that a framing shows of a still, or several while the shutter is open.
 
@@ -50,6 +53,8 @@ def frame_of(
         The curve of the still's codes, and of the frame's.
     to_srgb : (3, 3) array, optional
         From the still's linear RGB to sRGB's; the frame's curve is then sRGB's.
+    scratch : Scratch, optional
+        Where the picture may lie; it is then good until the next one is made there.
 
     Returns
     -------
@@ -68,55 +73,72 @@ def frame_of(
     shown = (framings,) if isinstance(framings, Framing) else tuple(framings)
     if look.rolled and orientation != UPRIGHT:
         pixels, orientation = np.ascontiguousarray(orientation.upright(pixels)), UPRIGHT
+    paper = scratch or Scratch()
+    seen = partial(_seen, pixels, look=look, orientation=orientation, transfer=transfer)
     if len(shown) == 1 and to_srgb is None:
-        return _seen(pixels, shown[0], look, orientation, transfer, look.depth)
-    light = _averaged(
-        _seen(pixels, framing, look, orientation, transfer, LINEAR_DEPTH) for framing in shown
-    )
+        return seen(shown[0], depth=look.depth, paper=paper)
+    light = _averaged(seen(framing, depth=LINEAR_DEPTH, paper=paper) for framing in shown)
     if to_srgb is not None:
         light[..., :3] = light[..., :3] @ to_srgb.T.astype(np.float32)
         transfer = SRGB
-    return light if look.depth == LINEAR_DEPTH else _coded(light, transfer, look.depth)
+    return light if look.depth == LINEAR_DEPTH else _coded(light, transfer, look.depth, paper)
 
 
 def _seen(
     pixels: Picture,
     framing: Framing,
+    *,
     look: Look,
     orientation: Orientation,
     transfer: Transfer,
     depth: int,
+    paper: Scratch,
 ) -> Picture:
     kernel, delivery = kernel_named(look.kernel), look.delivery
+    size = orientation.upright_size(delivery)
+    shape = (size.height, size.width, pixels.shape[2])
+    out = paper.array("frame", shape, DEPTHS[depth])
     if look.rolled:
         return resample_rolled(
             pixels,
             (framing.x, framing.y),
             framing.width,
             framing.roll,
-            (delivery.width, delivery.height),
+            (size.width, size.height),
             kernel=kernel,
             transfer=transfer,
             depth=depth,
+            out=out,
             rolling=look.rolling,
         )
     stored = Size(pixels.shape[1], pixels.shape[0])
     box = orientation.stored_box(framing.box(delivery), orientation.upright_size(stored))
-    size = orientation.upright_size(delivery)
     picture = resample(
-        pixels, box, (size.width, size.height), kernel=kernel, transfer=transfer, depth=depth
+        pixels,
+        box,
+        (size.width, size.height),
+        kernel=kernel,
+        transfer=transfer,
+        depth=depth,
+        out=out,
     )
     return np.ascontiguousarray(orientation.upright(picture))
 
 
-def _averaged(pictures: Iterable[Picture]) -> Picture:
-    """The mean of pictures in linear light; colours count by their alpha where there is one."""
-    each = [_weighed(picture) for picture in pictures]
-    mean = np.mean(each, axis=0)
+def _averaged(pictures: Iterator[Picture]) -> Picture:
+    """The mean of pictures in linear light; colours count by their alpha where there is one.
+
+    Each is added as it comes, since the next may lie where it lay.
+    """
+    mean, count = _weighed(next(pictures)).copy(), 1
+    for picture in pictures:
+        mean += _weighed(picture)
+        count += 1
+    mean /= np.float32(count)
     if mean.shape[2] in (2, 4):
         alpha = mean[..., -1:]
         np.divide(mean[..., :-1], alpha, out=mean[..., :-1], where=alpha > 0)
-    return np.asarray(mean)
+    return mean
 
 
 def _weighed(picture: Picture) -> Picture:
@@ -127,7 +149,7 @@ def _weighed(picture: Picture) -> Picture:
     return picture
 
 
-def _coded(light: Picture, transfer: Transfer, depth: int) -> Picture:
+def _coded(light: Picture, transfer: Transfer, depth: int, paper: Scratch) -> Picture:
     """Linear light as codes: a copy, pixel for pixel, by the engine that knows how to round."""
     height, width = light.shape[:2]
     return resample(
@@ -137,4 +159,5 @@ def _coded(light: Picture, transfer: Transfer, depth: int) -> Picture:
         kernel=kernel_named(COPYING_KERNEL),
         transfer=transfer,
         depth=depth,
+        out=paper.array("codes", light.shape, DEPTHS[depth]),
     )

@@ -68,10 +68,13 @@ class Made:
             for file, inputs in wanted
         }
 
-    def write(self, file: str, inputs: str, content: bytes | memoryview) -> None:
-        """Write a frame whole, its line first."""
-        with self.writing(file, inputs, isal_zlib.crc32(content)) as part:
-            part.write_bytes(content)
+    def write(self, file: str, inputs: str, *pieces: bytes | memoryview) -> None:
+        """Write a frame, which may come in pieces, whole, its line first."""
+        checksum = 0
+        for piece in pieces:
+            checksum = isal_zlib.crc32(piece, checksum)
+        with self.writing(file, inputs, checksum) as part, part.open("wb") as whole:
+            whole.writelines(pieces)
 
     @contextmanager
     def writing(self, file: str, inputs: str, checksum: int | None = None) -> Iterator[Path]:

@@ -9,18 +9,19 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import groupby
-from threading import Lock
+from threading import Lock, local
 from typing import Any, TypeVar
 
 from numpy.typing import NDArray
 
 from cropmove.errors import InputError
 from cropmove.picture.light import SRGB
-from cropmove.rendering.encode import Encoding, encode
+from cropmove.rendering.encode import Encoding, in_pieces
 from cropmove.rendering.frame import LINEAR_DEPTH, frame_of
 from cropmove.rendering.look import Look
 from cropmove.rendering.made import Made
 from cropmove.rendering.orders import Order
+from cropmove.scratch import Scratch
 from cropmove.stills.find import StillRef
 from cropmove.stills.header import Header, read_header
 from cropmove.stills.profile import profile_of, to_srgb, transfer_of
@@ -94,8 +95,9 @@ def write(piece: Piece, *, desk: Desk, look: Look, encoding: Encoding, made: Mad
     try:
         header = read_header(piece.still)
         dressed = replace(encoding, profile=profile_for(header, look))
-        for order, picture in _drawn(piece, header, desk, look):
-            made.write(order.file, order.inputs, encode(picture, dressed))
+        scratch = desk.scratch()
+        for order, picture in _drawn(piece, header, desk, look, scratch):
+            made.write(order.file, order.inputs, *in_pieces(picture, dressed, scratch))
             written += 1
     except InputError as error:
         return Outcome(written=written, error=error)
@@ -108,15 +110,16 @@ def drawn(piece: Piece, *, desk: Desk, look: Look) -> list[NDArray[Any]]:
 
 
 def _drawn(
-    piece: Piece, header: Header, desk: Desk, look: Look
+    piece: Piece, header: Header, desk: Desk, look: Look, scratch: Scratch | None = None
 ) -> Iterator[tuple[Order, NDArray[Any]]]:
-    """Each order with its picture."""
+    """Each order with its picture, which with `scratch` is good until the next."""
     draw = partial(
         frame_of,
         look=look,
         orientation=header.orientation,
         transfer=SRGB if header.depth == LINEAR_DEPTH else transfer_of(header),
         to_srgb=to_srgb(header) if _turns_to_srgb(header, look) else None,
+        scratch=scratch,
     )
     with desk.still(piece.still, header) as pixels:
         for order in piece.orders:
@@ -157,6 +160,7 @@ class Desk:
         self._guard = Lock()
         self._on_desk: dict[StillRef, _OnDesk] = {}
         self._spare: list[NDArray[Any]] = []
+        self._own = local()
 
     @classmethod
     def for_pieces(cls, pieces: Sequence[Piece]) -> Desk:
@@ -183,6 +187,13 @@ class Desk:
                     self._on_desk.pop(ref, None)
                     if place.pixels is not None:
                         self._spare.append(place.pixels)
+
+    def scratch(self) -> Scratch:
+        """The calling worker's own."""
+        if not hasattr(self._own, "scratch"):
+            self._own.scratch = Scratch()
+        own: Scratch = self._own.scratch
+        return own
 
     def _take_spare(self) -> NDArray[Any] | None:
         with self._guard:

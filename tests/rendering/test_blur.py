@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -15,6 +16,7 @@ from cropmove.move.key import Key
 from cropmove.picture.light import LINEAR
 from cropmove.rendering.frame import frame_of
 from cropmove.rendering.look import Look
+from cropmove.scratch import Scratch
 
 SIZE = Size(160, 90)
 LOOK = Look(delivery=SIZE, kernel="steady", depth=32)
@@ -110,3 +112,15 @@ def test_alpha_weighs_the_colours_that_are_blurred() -> None:
     visible = blurred[..., 3] > 0.5
     assert blurred[visible][:, 1].max() < 1e-3
     assert blurred[visible][:, 0] == pytest.approx(1, abs=0.02)
+
+
+@pytest.mark.parametrize("depth", [8, 16, 32])
+def test_the_blurred_frame_is_the_mean_of_what_the_shutter_saw(depth: int) -> None:
+    still = spot(182.0, 120.0)
+    framings = pan(8.0).exposed(5, 180)
+    light = [frame_of(still, framing, LOOK, transfer=LINEAR) for framing in framings]
+    look = replace(LOOK, depth=depth)
+    blurred = frame_of(still, framings, look, transfer=LINEAR, scratch=Scratch())
+    full = {8: 255, 16: 65535, 32: 1}[depth]
+    mean = np.mean(np.array(light, np.float64), axis=0)
+    assert np.abs(blurred - full * mean).max() <= (0.5001 if depth < 32 else 1e-6)

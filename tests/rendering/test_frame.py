@@ -9,6 +9,7 @@ from cropmove.geometry import Orientation, Size
 from cropmove.move.framing import Framing
 from cropmove.rendering.frame import frame_of
 from cropmove.rendering.look import Look
+from cropmove.scratch import Scratch
 
 LOOK = Look(delivery=Size(64, 36), kernel="crisp")
 
@@ -88,3 +89,16 @@ def test_corners_of_a_rolled_frame_show_what_the_framing_says() -> None:
     wanted = framing.to_still(offsets)
     got = frame[..., :2] * (600, 400)
     assert np.abs(got - wanted).max() < 0.01 * 200 / 64  # a hundredth of a delivered pixel
+
+
+@pytest.mark.parametrize("code", [1, 3, 6])
+@pytest.mark.parametrize("roll", [0.0, 5.0])
+def test_a_frame_made_in_used_memory_is_the_same(code: int, roll: float) -> None:
+    noise = np.random.default_rng(3).integers(0, 256, (90, 120, 3)).astype(np.uint8)
+    look = Look(delivery=Size(48, 27), kernel="steady", rolled=bool(roll))
+    scratch = Scratch()
+    for x in (40, 50, 60):
+        framing = Framing(x=x, y=45, width=60, roll=roll)
+        fresh = frame_of(noise, framing, look, orientation=Orientation(code))
+        used = frame_of(noise, framing, look, orientation=Orientation(code), scratch=scratch)
+        assert np.array_equal(used, fresh)

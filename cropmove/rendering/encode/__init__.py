@@ -6,14 +6,17 @@ from typing import TYPE_CHECKING, Any
 
 from cropmove.errors import complain
 from cropmove.formats import COMPRESSIONS, FORMATS, Encoding, Format
+from cropmove.scratch import Scratch
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["COMPRESSIONS", "FORMATS", "Encoding", "Format", "encode"]
+__all__ = ["COMPRESSIONS", "FORMATS", "Encoding", "Format", "encode", "in_pieces"]
+
+Pieces = tuple[bytes | memoryview, ...]
 
 
-def encode(pixels: NDArray[Any], encoding: Encoding) -> bytes | memoryview:
+def encode(pixels: NDArray[Any], encoding: Encoding) -> bytes:
     """One whole file, as bytes.
 
     Parameters
@@ -33,9 +36,16 @@ def encode(pixels: NDArray[Any], encoding: Encoding) -> bytes | memoryview:
     Examples
     --------
     >>> import numpy as np
-    >>> file = encode(np.zeros((4, 6, 3), np.uint8), Encoding(format="png"))
-    >>> bytes(file[1:4])
+    >>> encode(np.zeros((4, 6, 3), np.uint8), Encoding(format="png"))[1:4]
     b'PNG'
+    """
+    return b"".join(in_pieces(pixels, encoding, Scratch()))
+
+
+def in_pieces(pixels: NDArray[Any], encoding: Encoding, scratch: Scratch) -> Pieces:
+    """What `encode` gives, as pieces to be written one after another.
+
+    They may lie in `scratch`, and are good until the next file is made there.
     """
     import numpy as np
 
@@ -45,19 +55,19 @@ def encode(pixels: NDArray[Any], encoding: Encoding) -> bytes | memoryview:
         case "png":
             from cropmove.rendering.encode import png
 
-            return png.encoded(held, encoding)
+            return png.encoded(held, encoding, scratch)
         case "tiff":
             from cropmove.rendering.encode import tiff
 
-            return tiff.encoded(held, encoding)
+            return (tiff.encoded(held, encoding),)
         case "jpeg":
             from cropmove.rendering.encode import jpeg
 
-            return jpeg.encoded(held, encoding)
+            return (jpeg.encoded(held, encoding),)
         case _:
             from cropmove.rendering.encode import exr
 
-            return exr.encoded(held, encoding)
+            return (exr.encoded(held, encoding),)
 
 
 def _check(pixels: NDArray[Any], encoding: Encoding) -> None:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.formats import Encoding
+from cropmove.scratch import Scratch
 
 __all__ = ["encoded"]
 
@@ -19,18 +20,19 @@ _COLOUR_TYPES = {1: 0, 2: 4, 3: 2, 4: 6}
 _PERCEPTUAL = b"\0"
 
 
-def encoded(pixels: NDArray[Any], encoding: Encoding) -> bytes:
+def encoded(
+    pixels: NDArray[Any], encoding: Encoding, scratch: Scratch
+) -> tuple[bytes | memoryview, ...]:
     """The picture as one PNG file; 16-bit values and straight alpha as they are."""
     height, width, channels = pixels.shape
     ihdr = struct.pack(">IIBBBBB", width, height, encoding.depth, _COLOUR_TYPES[channels], 0, 0, 0)
-    parts = [
+    return (
         _SIGNATURE,
         *_chunk(b"IHDR", ihdr),
         *_colour(encoding.profile),
         *_chunk(b"IDAT", _packed(pixels, encoding)),
         *_chunk(b"IEND", b""),
-    ]
-    return b"".join(parts)
+    )
 
 
 def _chunk(name: bytes, content: bytes) -> tuple[bytes, bytes, bytes]:
