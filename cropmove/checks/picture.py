@@ -59,9 +59,9 @@ def _kernel(facts: Facts) -> Kernel:
     return kernel_named(facts.shot.delivery.kernel or DEFAULT_KERNEL)
 
 
-def _stretches(kernel: Kernel, reduction: Floats) -> Floats:
-    # To a hundredth: a move has hundreds of framings, and the swing hardly tells them apart.
-    return np.asarray(np.round(np.maximum(reduction, kernel.floor), 2), dtype=np.float64)
+def _swing_at(kernel: Kernel, reduction: float) -> float:
+    """The swing where so many still pixels make a delivered one."""
+    return swing_of(kernel.at(reduction), kernel.stretch(reduction))
 
 
 def _keeps_phase(reduction: Floats) -> NDArray[np.bool_]:
@@ -80,8 +80,9 @@ def _pulsing(facts: Facts) -> Iterator[Finding]:
     near = facts.moving & _keeps_phase(1 / course.scale)
     if not near.any():
         return
-    stretches = _stretches(kernel, 1 / course.scale[near])
-    swings = np.array([swing_of(kernel, float(s)) for s in stretches.tolist()])
+    # To a hundredth: a move has hundreds of framings, and the swing hardly tells them apart.
+    reductions = np.round(1 / course.scale[near], 2)
+    swings = np.array([_swing_at(kernel, reduction) for reduction in reductions.tolist()])
     pulses = swings > most
     if not pulses.any():
         return
@@ -89,7 +90,7 @@ def _pulsing(facts: Facts) -> Iterator[Finding]:
     worst = int(np.argmax(swings))
     wide = _steady_width(facts, kernel)
     remedy = ""
-    if swing_of(kernel_named(DEFAULT_KERNEL), kernel_named(DEFAULT_KERNEL).floor) <= most:
+    if _swing_at(kernel_named(DEFAULT_KERNEL), 1.0) <= most:
         remedy = f'kernel = "{DEFAULT_KERNEL}" under [delivery], or '
     yield Finding(
         id="pulsing",
@@ -110,7 +111,7 @@ def _steady_width(facts: Facts, kernel: Kernel) -> int:
     most = facts.limits.swing / 100
     tried = np.arange(100, int(WIDEST * 100) + 1) / 100
     tried = tried[_keeps_phase(tried)]
-    bad = [s for s in tried.tolist() if swing_of(kernel, max(s, kernel.floor)) > most]
+    bad = [s for s in tried.tolist() if _swing_at(kernel, s) > most]
     return int(np.ceil(facts.course.delivery.width * ((bad[-1] if bad else 1.0) + 0.01)))
 
 
@@ -134,9 +135,9 @@ def fine_detail(kernel: Kernel, scale: float) -> float:
     """
     on_still = DETAIL * scale
     blur = np.exp(-2 * (np.pi * STILL_BLUR * on_still) ** 2)
-    stretch = kernel.stretch(1 / scale)
-    places = (np.arange(1024) + 0.5) / 1024 * kernel.radius
-    weights = kernel.values(places)
+    stretch, used = kernel.stretch(1 / scale), kernel.at(1 / scale)
+    places = (np.arange(1024) + 0.5) / 1024 * used.radius
+    weights = used.values(places)
     passed = (weights * np.cos(2 * np.pi * on_still * stretch * places)).sum() / weights.sum()
     return float(blur * passed)
 

@@ -8,7 +8,7 @@ kernel is widened by the reduction, so that nothing too fine for the delivery is
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -21,6 +21,10 @@ __all__ = ["DEFAULT_KERNEL", "KERNELS", "SAMPLES_PER_UNIT", "Kernel", "kernel_na
 SAMPLES_PER_UNIT = 4096
 """How finely a kernel is tabulated for the compiled loops; straight lines between the samples
 are then within 1e-7 of the curve, and whole-pixel distances fall on samples exactly."""
+
+
+REDUCED = 2.0
+"""Still pixels to a delivered one from which no kernel of ours but the plainest pulses."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +62,28 @@ class Kernel:
     reference: str
     curve: Callable[[NDArray[np.float64]], NDArray[np.float64]]
     floor: float = 1.0
+    reduced: Kernel | None = None
+    """What it has turned into where a still is reduced by `REDUCED` and more: there nothing
+    pulses that steadiness would have to be bought for with sharpness."""
+
+    def at(self, reduction: float) -> Kernel:
+        """The kernel for so many still pixels per delivered pixel.
+
+        Where it turns into another the two are mixed in even proportion, so that a push in never
+        jumps from one to the other.
+
+        Examples
+        --------
+        >>> steady = kernel_named("steady")
+        >>> [steady.at(reduction).radius for reduction in (1.0, 2.0)]
+        [3.6363636363636362, 3.0]
+        """
+        if self.reduced is None or reduction <= self.floor:
+            return self
+        if reduction >= REDUCED:
+            return self.reduced
+        share = (reduction - self.floor) / (REDUCED - self.floor)
+        return _mixed(self, self.reduced, round(share, 4))
 
     def values(self, distances: ArrayLike) -> NDArray[np.float64]:
         """The curve at signed distances in units of the coarser sample spacing."""
@@ -73,9 +99,51 @@ class Kernel:
 def sampled(kernel: Kernel) -> NDArray[np.float64]:
     """The kernel at 0, 1/4096, 2/4096 … of a unit up to its radius, and one zero beyond."""
     count = int(np.ceil(kernel.radius * SAMPLES_PER_UNIT)) + 2
-    samples = kernel.values(np.arange(count) / SAMPLES_PER_UNIT)
+    if isinstance(kernel.curve, _Mixture):
+        samples = kernel.curve.sampled(count)
+    else:
+        samples = kernel.values(np.arange(count) / SAMPLES_PER_UNIT)
     samples.flags.writeable = False
     return samples
+
+
+@dataclass(frozen=True, slots=True)
+class _Mixture:
+    """A curve that is one kernel, and to a `share` another, each brought to an area of 1."""
+
+    one: Kernel
+    other: Kernel
+    share: float
+
+    def __call__(self, x: NDArray[np.float64]) -> NDArray[np.float64]:
+        return self._of(self.one.values(x), self.other.values(x))
+
+    def sampled(self, count: int) -> NDArray[np.float64]:
+        """As `sampled` gives it, from the tables of the two: no frame is to wait for it."""
+        one, other = np.zeros(count), np.zeros(count)
+        for table, kernel in ((one, self.one), (other, self.other)):
+            table[: sampled(kernel).size] = sampled(kernel)
+        return self._of(one, other)
+
+    def _of(self, one: NDArray[np.float64], other: NDArray[np.float64]) -> NDArray[np.float64]:
+        return (1 - self.share) / _area(self.one) * one + self.share / _area(self.other) * other
+
+
+@lru_cache(maxsize=32)
+def _area(kernel: Kernel) -> float:
+    """By the trapezoid rule, whose middle sample counts once and the others for both sides."""
+    samples = sampled(kernel)
+    return float((2 * samples.sum() - samples[0]) / SAMPLES_PER_UNIT)
+
+
+@lru_cache(maxsize=64)
+def _mixed(one: Kernel, other: Kernel, share: float) -> Kernel:
+    return replace(
+        one,
+        radius=max(one.radius, other.radius),
+        curve=_Mixture(one, other, share),
+        reduced=None,
+    )
 
 
 def _lanczos(lobes: int) -> Callable[[NDArray[np.float64]], NDArray[np.float64]]:
@@ -127,6 +195,14 @@ def _tent(x: NDArray[np.float64]) -> NDArray[np.float64]:
 _LANCZOS = "C. E. Duchon, Lanczos filtering in one and two dimensions, J. Appl. Meteor. 18, 1979"
 _CUBIC = "D. P. Mitchell & A. N. Netravali, Reconstruction filters in computer graphics, 1988"
 
+_CRISP = Kernel(
+    name="crisp",
+    radius=3.0,
+    summary="sharpest on whole-pixel positions; for a framing that does not move",
+    reference=f"{_LANCZOS}; three lobes",
+    curve=_lanczos(3),
+)
+
 _ALL = (
     Kernel(
         name="steady",
@@ -134,18 +210,14 @@ _ALL = (
         summary="keeps its sharpness at every sub-pixel position; for a camera that moves",
         reference=(
             "designed for cropmove: the sharpest sum of cosines that pulses by less than 1 % and "
-            "overshoots by less than 10 %; derived in tests/benchmarks/design_kernel.py"
+            "overshoots by less than 10 %; derived in tests/benchmarks/design_kernel.py; at 2:1 "
+            "and more it has turned into crisp"
         ),
         curve=_cosines(_STEADY, 4.0, 1.1),
         floor=1.1,
+        reduced=_CRISP,
     ),
-    Kernel(
-        name="crisp",
-        radius=3.0,
-        summary="sharpest on whole-pixel positions; for a framing that does not move",
-        reference=f"{_LANCZOS}; three lobes",
-        curve=_lanczos(3),
-    ),
+    _CRISP,
     Kernel(
         name="supple",
         radius=2.0,

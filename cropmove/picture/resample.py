@@ -129,7 +129,7 @@ def copies(box: Box, size: tuple[int, int]) -> bool:
 
 def _taps(start: float, stop: float, count: int, available: int, kernel: Kernel) -> loops.Taps:
     step = (float(stop) - float(start)) / count
-    return _taps_of(kernel, float(start), step, count, available, kernel.stretch(step))
+    return _taps_of(kernel.at(step), float(start), step, count, available, kernel.stretch(step))
 
 
 def _taps_of(

@@ -168,13 +168,13 @@ def _fill_tile(
     if paper.size < needed:
         paper = np.empty(needed, dtype=np.float32)
     picture = paper[:needed].reshape(rows, columns * loops.QUAD)
-    stretch = kernel.stretch(view.step)
+    stretch, used = kernel.stretch(view.step), kernel.at(view.step)
     channels = still.shape[2]
     loops.resample_rows(
         _rows(np.ascontiguousarray(still), changeable=False),
         _decoding(transfer, still.dtype),
-        _taps_of(kernel, float(start[0]), pitch, columns, still.shape[1], stretch),
-        _taps_of(kernel, float(start[1]), pitch, rows, still.shape[0], stretch),
+        _taps_of(used, float(start[0]), pitch, columns, still.shape[1], stretch),
+        _taps_of(used, float(start[1]), pitch, rows, still.shape[0], stretch),
         _encoding(transfer),
         _LOWEST,
         _SHIFT,

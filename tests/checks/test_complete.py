@@ -104,7 +104,7 @@ class Cases:
         return replace(shot, delivery=replace(shot.delivery, kernel=kernel))
 
     def softening(self, fails):
-        last = 1920 if fails else 2200
+        last = 1920 if fails else 2360
         return self.shot(self.key(1, 3000, 2000, 6000), self.key(241, 3000, 2000, last))
 
     # subject: the frame spans 2000 to 4000

@@ -19,7 +19,7 @@ Summed = Callable[..., Floats]
 def weights_of(kernel: Kernel, start: float, stop: float, count: int, available: int) -> Floats:
     """One row of weights for each frame pixel, a column for each still pixel."""
     step = (stop - start) / count
-    unit = kernel.stretch(step)
+    unit, kernel = kernel.stretch(step), kernel.at(step)
     centres = start + (np.arange(count) + 0.5) * step
     reach = kernel.radius * unit
     pixels = np.arange(int(np.floor(start - reach)) - 1, int(np.ceil(stop + reach)) + 1)

@@ -77,12 +77,55 @@ def test_every_kernel_is_even_and_ends_without_a_jump(kernel: Kernel) -> None:
     assert kernel.values(kernel.radius) == 0
 
 
-@pytest.mark.parametrize("kernel", KERNELS.values(), ids=list(KERNELS))
+@pytest.mark.parametrize(
+    "kernel",
+    [*KERNELS.values(), KERNELS["steady"].at(1.3), KERNELS["steady"].at(1.9)],
+    ids=[*KERNELS, "mixed at 1.3", "mixed at 1.9"],
+)
 def test_straight_lines_between_the_samples_follow_the_kernel(kernel: Kernel) -> None:
     x = np.linspace(0, kernel.radius, 12345)
     samples = sampled(kernel)
     between = np.interp(x * SAMPLES_PER_UNIT, np.arange(samples.size), samples)
     assert np.abs(between - kernel.values(x)).max() < 2e-7
+
+
+# Steady turns into crisp. ----------------------------------------------------------------
+
+
+@pytest.mark.parametrize("reduction", [2.0, 2.5, 7.0])
+def test_a_still_of_twice_the_delivery_and_more_keeps_the_full_sharpness_of_crisp(
+    reduction: float,
+) -> None:
+    assert KERNELS["steady"].at(reduction) is KERNELS["crisp"]
+
+
+@pytest.mark.parametrize("reduction", [0.3, 1.0, 1.1])
+def test_near_native_scale_steady_is_itself(reduction: float) -> None:
+    assert KERNELS["steady"].at(reduction) is KERNELS["steady"]
+
+
+@pytest.mark.parametrize("reduction", [1.0, 1.1, 1.3, 1.55, 1.99995, 2.0])
+def test_a_push_in_never_jumps_from_one_kernel_to_the_other(reduction: float) -> None:
+    # A thousandth of reduction may move no weight by more than a two-thousandth of the whole.
+    steady = KERNELS["steady"]
+    x = np.linspace(0, 4, 801)
+    before, after = (
+        steady.at(r).values(x) / (2 * np.trapezoid(steady.at(r).values(x), x))
+        for r in (reduction - 0.0005, reduction + 0.0005)
+    )
+    assert np.abs(after - before).max() < 5e-4
+
+
+def test_every_mixture_has_an_area_of_one_and_lies_between_the_two() -> None:
+    x = np.linspace(0, 4, 40_001)
+    steady, crisp = (KERNELS[n].values(x) / _area(x, KERNELS[n]) for n in ("steady", "crisp"))
+    mixed = KERNELS["steady"].at(1.55).values(x)
+    assert 2 * np.trapezoid(mixed, x) == pytest.approx(1, abs=1e-6)
+    np.testing.assert_allclose(mixed, (steady + crisp) / 2, atol=1e-6)
+
+
+def _area(x: Floats, kernel: Kernel) -> float:
+    return float(2 * np.trapezoid(kernel.values(x), x))
 
 
 # Steadiness. -----------------------------------------------------------------------------
@@ -175,11 +218,11 @@ def test_the_default_keeps_full_sharpness_where_the_still_is_reduced_to_half() -
 
 
 def test_sharpness_grows_evenly_through_a_push_in_without_a_jump() -> None:
-    still = noise_of_even_gradient(480).astype(np.float32)[:, :, None]
+    still = noise_of_even_gradient(640).astype(np.float32)[:, :, None]
     sharpness = []
-    for reduction in np.geomspace(1.3, 1.0, 31):
+    for reduction in np.geomspace(2.2, 1.0, 91):
         half = 80 * reduction
-        box = (240 - half, 240 - half, 240 + half, 240 + half)
+        box = (320 - half, 320 - half, 320 + half, 320 + half)
         frame = resample(still, box, (160, 160), kernel=KERNELS[DEFAULT_KERNEL], depth=32)
         sharpness.append(gradient(frame[:, :, 0].astype(np.float64)))
     changes = np.abs(np.diff(np.log(sharpness)))

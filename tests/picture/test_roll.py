@@ -35,7 +35,7 @@ def summed(
     """Linear light by the whole sum: every still pixel in reach of every frame pixel."""
     light = decode(still, SRGB)
     step = width / size[0]
-    unit = kernel.stretch(step)
+    unit, kernel = kernel.stretch(step), kernel.at(step)
     reach = kernel.radius * unit
     angle = np.radians(roll)
     v, u = (np.mgrid[: size[1], : size[0]] + 0.5 - np.array(size)[::-1, None, None] / 2) * step

@@ -49,11 +49,12 @@ def summed(still: np.ndarray, box: tuple[float, ...], size: tuple[int, int], ker
 
 def _weights(start: float, stop: float, count: int, available: int, kernel: Kernel) -> np.ndarray:
     step = (stop - start) / count
+    unit, kernel = kernel.stretch(step), kernel.at(step)
     centres = start + (np.arange(count) + 0.5) * step
-    reach = int(np.ceil(kernel.radius * kernel.stretch(step))) + 2
+    reach = int(np.ceil(kernel.radius * unit)) + 2
     weights = np.zeros((count, available))
     for row, centre in zip(weights, centres, strict=True):
         pixels = np.arange(int(centre) - reach, int(centre) + reach + 1)
-        values = kernel.values((pixels + 0.5 - centre) / kernel.stretch(step))
+        values = kernel.values((pixels + 0.5 - centre) / unit)
         np.add.at(row, np.clip(pixels, 0, available - 1), values / values.sum())
     return weights
