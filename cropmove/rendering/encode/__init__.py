@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from cropmove.errors import complain
 from cropmove.formats import COMPRESSIONS, FORMATS, Encoding, Format
+from cropmove.rendering.encode.packing import Buffer
 from cropmove.scratch import Scratch
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
 __all__ = ["COMPRESSIONS", "FORMATS", "Encoding", "Format", "encode", "in_pieces"]
-
-Pieces = tuple[bytes | memoryview, ...]
 
 
 def encode(pixels: NDArray[Any], encoding: Encoding) -> bytes:
@@ -42,13 +41,11 @@ def encode(pixels: NDArray[Any], encoding: Encoding) -> bytes:
     return b"".join(in_pieces(pixels, encoding, Scratch()))
 
 
-def in_pieces(pixels: NDArray[Any], encoding: Encoding, scratch: Scratch) -> Pieces:
+def in_pieces(pixels: NDArray[Any], encoding: Encoding, scratch: Scratch) -> tuple[Buffer, ...]:
     """What `encode` gives, as pieces to be written one after another.
 
     They may lie in `scratch`, and are good until the next file is made there.
     """
-    import numpy as np
-
     _check(pixels, encoding)
     held = np.ascontiguousarray(pixels)
     match encoding.format.name:
@@ -59,7 +56,7 @@ def in_pieces(pixels: NDArray[Any], encoding: Encoding, scratch: Scratch) -> Pie
         case "tiff":
             from cropmove.rendering.encode import tiff
 
-            return (tiff.encoded(held, encoding),)
+            return (tiff.encoded(held, encoding, scratch),)
         case "jpeg":
             from cropmove.rendering.encode import jpeg
 

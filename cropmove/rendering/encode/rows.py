@@ -1,6 +1,9 @@
 """Rows of pixels made ready to be packed: the compiled loops for PNG and TIFF.
 
-Each row becomes differences between neighbours, which pack far better than the values do.
+Each row becomes differences between neighbours, which pack far better than the values do. The
+loops are written so that the compiler turns them into vectors of bytes: neighbours are slices that
+are indexed alike, since an index that might be negative is not turned, and no sum leaves its byte,
+since wider numbers would fill the vectors with nothing.
 """
 
 from __future__ import annotations
@@ -15,12 +18,12 @@ Bytes = NDArray[np.uint8]
 
 __all__ = ["AVERAGE", "NONE", "PAETH", "differences", "filtered"]
 
-NONE, SUB, AVERAGE, PAETH = np.uint8(0), np.uint8(1), np.uint8(3), np.uint8(4)
+NONE, AVERAGE, PAETH = np.uint8(0), np.uint8(3), np.uint8(4)
 """Filter types of PNG, third edition, 9.2."""
 
 
 @njit(nogil=True, cache=True)
-def filtered(rows: Bytes, step: int, swap: bool, kind: np.uint8) -> Bytes:
+def filtered(rows: Bytes, step: int, swap: bool, kind: np.uint8, lines: Bytes) -> None:
     """PNG scanlines: each row's filter type, then its filtered bytes.
 
     Parameters
@@ -32,55 +35,46 @@ def filtered(rows: Bytes, step: int, swap: bool, kind: np.uint8) -> Bytes:
     swap
         Whether to exchange each two bytes: PNG holds 16-bit values high byte first.
     kind
-        `NONE`, `AVERAGE` or `PAETH`. The first row, which has none above it, is filtered by its
-        left neighbours alone.
-
-    Returns
-    -------
-    (H, 1 + bytes a row) array
+        `NONE`, `AVERAGE` or `PAETH`. A first row that would be averaged is put by `PAETH`.
+    lines : (H, 1 + bytes a row) array
+        Where to put the scanlines.
     """
     height, width = rows.shape
-    lines = np.empty((height, width + 1), np.uint8)
-    # `step` zero bytes stand before each row, so that the first pixel has a left neighbour too.
-    above = np.zeros(step + width, np.uint8)
-    row = np.zeros(step + width, np.uint8)
+    above = np.empty(width, np.uint8)
+    for i in range(width):
+        above[i] = 0
     for y in range(height):
-        _take(rows[y], row[step:], swap)
-        line = lines[y, 1:]
-        if kind == NONE:
-            lines[y, 0] = NONE
-            line[:] = row[step:]
-        elif y == 0:
-            lines[y, 0] = SUB
-            _sub(row[step:], row[:width], line)
-        elif kind == AVERAGE:
-            lines[y, 0] = AVERAGE
-            _average(row[step:], row[:width], above[step:], line)
+        row, line = rows[y], lines[y, 1:]
+        # Below nothing but zeros Paeth's choice is the left neighbour, and half of it is worse.
+        chosen = PAETH if y == 0 and kind == AVERAGE else kind
+        lines[y, 0] = chosen
+        if chosen == NONE:
+            _copy(row, line)
         else:
-            lines[y, 0] = PAETH
-            _paeth(row[step:], row[:width], above[step:], above[:width], line)
-        row, above = above, row
-    return lines
+            for i in range(step):  # nothing stands to the left, which counts as 0
+                line[i] = row[i] - (above[i] >> np.uint8(1) if chosen == AVERAGE else above[i])
+            beside, left, up = row[step:], row[: width - step], above[step:]
+            if chosen == AVERAGE:
+                _average(beside, left, up, line[step:])
+            else:
+                _paeth(beside, left, up, above, line[step:])
+        if swap:  # each byte meets only its own kind, so that they may change places afterwards
+            _swap(line)
+        above = row
 
 
 @njit(nogil=True, cache=True)
-def _take(source: Bytes, row: Bytes, swap: bool) -> None:
-    if swap:
-        for i in range(source.size // 2):
-            row[2 * i] = source[2 * i + 1]
-            row[2 * i + 1] = source[2 * i]
-    else:
-        row[:] = source
-
-
-# Neighbours are passed as slices that are indexed alike: an index that might be negative would
-# keep the compiler from using vectors, at eight times the cost.
-
-
-@njit(nogil=True, cache=True)
-def _sub(row: Bytes, left: Bytes, line: Bytes) -> None:
+def _copy(row: Bytes, line: Bytes) -> None:
     for i in range(line.size):
-        line[i] = np.uint8(row[i] - left[i])
+        line[i] = row[i]
+
+
+@njit(nogil=True, cache=True)
+def _swap(line: Bytes) -> None:
+    for i in range(line.size // 2):
+        first, second = line[2 * i], line[2 * i + 1]
+        line[2 * i] = second
+        line[2 * i + 1] = first
 
 
 @njit(nogil=True, cache=True)
@@ -94,17 +88,20 @@ def _average(row: Bytes, left: Bytes, up: Bytes, line: Bytes) -> None:
 @njit(nogil=True, cache=True)
 def _paeth(row: Bytes, left: Bytes, up: Bytes, corner: Bytes, line: Bytes) -> None:
     for i in range(line.size):
-        a, b, c = np.int16(left[i]), np.int16(up[i]), np.int16(corner[i])
-        to_a, to_b = np.int16(abs(np.int16(b - c))), np.int16(abs(np.int16(a - c)))
-        to_c = np.int16(abs(np.int16(a + b - c - c)))
+        a, b, c = left[i], up[i], corner[i]
+        to_a = np.uint8(max(b, c) - min(b, c))
+        to_b = np.uint8(max(a, c) - min(a, c))
+        # The standard's third distance, |a + b − 2c|, is the sum of the other two where a and b
+        # lie on one side of c, so never the least; and their difference where c lies between.
+        apart = np.uint8(max(to_a, to_b) - min(to_a, to_b))
+        to_c = apart if (a < c) != (b < c) else np.uint8(255)
         nearest = b if to_b <= to_c else c
-        if to_a <= to_b and to_a <= to_c:
-            nearest = a
-        line[i] = np.uint8(row[i] - np.uint8(nearest))
+        nearest = a if to_a <= min(to_b, to_c) else nearest
+        line[i] = np.uint8(row[i] - nearest)
 
 
 @njit(nogil=True, cache=True)
-def differences(rows: NDArray[Any], step: int) -> NDArray[Any]:
+def differences(rows: NDArray[Any], step: int, out: NDArray[Any]) -> None:
     """Each value less the one a pixel to its left: TIFF 6.0, section 14, predictor 2.
 
     Parameters
@@ -112,11 +109,12 @@ def differences(rows: NDArray[Any], step: int) -> NDArray[Any]:
     rows : (H, values a row) array of uint8 or uint16
     step
         Values a pixel.
+    out
+        Where to put them, of the rows' shape and type.
     """
-    out = np.empty_like(rows)
     for y in range(rows.shape[0]):
-        out[y, :step] = rows[y, :step]
-        row, left, line = rows[y, step:], rows[y, :-step], out[y, step:]
+        for i in range(step):
+            out[y, i] = rows[y, i]
+        row, left, line = rows[y, step:], rows[y], out[y, step:]
         for i in range(line.size):
             line[i] = row[i] - left[i]
-    return out

@@ -9,6 +9,7 @@ from typing import Any
 from numpy.typing import NDArray
 
 from cropmove.formats import Encoding
+from cropmove.scratch import Scratch
 
 __all__ = ["encoded"]
 
@@ -16,7 +17,7 @@ _ROWS_A_STRIP = 64
 """So that a reader of a part need not unpack the whole."""
 
 
-def encoded(pixels: NDArray[Any], encoding: Encoding) -> memoryview:
+def encoded(pixels: NDArray[Any], encoding: Encoding, scratch: Scratch) -> memoryview:
     """The picture as one TIFF file; alpha is marked as straight."""
     import tifffile
 
@@ -34,7 +35,7 @@ def encoded(pixels: NDArray[Any], encoding: Encoding) -> memoryview:
     if encoding.compression == "none":
         tifffile.imwrite(file, shown, **settings)
     else:
-        strips = _strips(pixels, encoding.compression)
+        strips = _strips(pixels, encoding.compression, scratch)
         tifffile.imwrite(
             file,
             strips,
@@ -48,12 +49,14 @@ def encoded(pixels: NDArray[Any], encoding: Encoding) -> memoryview:
     return file.getbuffer()
 
 
-def _strips(pixels: NDArray[Any], compression: str) -> Iterator[bytes]:
+def _strips(pixels: NDArray[Any], compression: str, scratch: Scratch) -> Iterator[bytes]:
     from cropmove.rendering.encode.packing import packed
     from cropmove.rendering.encode.rows import differences
 
     height, _, channels = pixels.shape
     rows = pixels.reshape(height, -1)
     for top in range(0, height, _ROWS_A_STRIP):
-        strip = differences(rows[top : top + _ROWS_A_STRIP], channels)
-        yield packed(strip, compression)
+        some = rows[top : top + _ROWS_A_STRIP]
+        strip = scratch.array("lines", some.shape, some.dtype)
+        differences(some, channels, strip)
+        yield b"".join(packed(strip, compression, scratch))
