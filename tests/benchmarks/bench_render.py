@@ -222,6 +222,24 @@ def measured(name: str, shot_file: Path, out: Path, frames: int) -> tuple[float,
     return told["seconds"], told["peak"]
 
 
+def deeper(folder: Path, rounds: int, frames: int) -> list[str]:
+    """What 16 bits cost, a new still each frame: cropmove beside itself, in turn."""
+    shots = {}
+    for name, fmt, depth in (
+        ("8-bit PNG", "png", 8), ("16-bit PNG", "png", 16), ("16-bit TIFF", "tiff", 16),
+    ):  # fmt: skip
+        shots[name] = folder / f"{fmt}{depth}.toml"
+        shots[name].write_text(shot_text("stills", frames, 1, fmt, depth))
+    taken: dict[str, list[float]] = {name: [] for name in shots}
+    for _ in range(rounds):
+        for name, shot in shots.items():
+            taken[name].append(measured("cropmove", shot, folder / "out", frames)[0])
+    medians = {name: statistics.median(seconds) for name, seconds in taken.items()}
+    first, *others = medians
+    told = " and ".join(f"{name} {medians[name] / medians[first]:.2f}" for name in others)
+    return [f"Against {first} in the same job, a new still each frame: {told} times the time."]
+
+
 def stages(still: Path, rounds: int = 7) -> dict[str, float]:
     """Milliseconds of each part of a cropmove frame, on one thread: medians."""
     from cropmove.geometry import Size
@@ -322,6 +340,7 @@ def compare(folder: Path, rounds: int, frames: int, peers: list[str]) -> list[st
             + " | ".join(f"{seconds[n] / seconds['cropmove']:.2f}" for n in peers) + " | "
             + ", ".join(f"{peaks[n]:.0f}" for n in names) + " |"
         )  # fmt: skip
+    lines += ["", *deeper(folder, rounds, frames)]
     parts = stages(folder / "stills" / "still_001.jpg")
     lines += ["", "| stage of a frame, one thread | ms |", "|---|---|"]
     lines += [f"| {name} | {ms:.1f} |" for name, ms in parts.items()]
