@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from cropmove.previews.burnt import Marks
     from cropmove.previews.compare import Played
     from cropmove.previews.frames import Reel
+    from cropmove.previews.kept import Kept
     from cropmove.previews.source import Source
     from cropmove.rendering.made import Made
     from cropmove.sheets.chart import Limit
@@ -304,13 +305,18 @@ def preview(
     still: str | Path | None = None,
     width: int | None = None,
     marks: Marks | None = None,
+    every_still: bool = False,
+    keep: bool = True,
     overwrite: bool = False,
     workers: int | None = None,
+    say: Callable[[str], None] | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Shown:
     """Write a quick small movie of a shot, or of two versions one above the other.
 
-    It is made from stills read at a reduced size and says in its corner that it is a preview.
+    It is made from stills read at a reduced size and says in its corner that it is a preview. The
+    small stills are kept, so that the next preview has them at hand. Where more large stills have
+    to be read than there is time for, every second or third is shown, and the corner says so.
     Where PyAV is not installed it is an animated WebP, which a browser plays.
 
     Parameters
@@ -326,10 +332,16 @@ def preview(
         Pixels across, about; 960 if not given.
     marks : Marks, optional
         What is written into the frames; only that it is a preview where it is not given.
+    every_still : bool
+        Whether every still is shown, however long it takes to read them.
+    keep : bool
+        Whether small stills of earlier previews are used, and this one's kept for the next.
     overwrite : bool
         Whether a file that cropmove did not make may be written over.
     workers : int, optional
         How many frames are worked on at a time; the number of processors if not given.
+    say : callable, optional
+        Called with a line where not every still is shown, and where the engine is compiled first.
     progress : callable, optional
         Called with frames done and frames in all.
 
@@ -341,7 +353,9 @@ def preview(
         Where the disk will not have it.
     """
     from cropmove.formats import FORMATS
+    from cropmove.previews.kept import Kept, usual_folder
     from cropmove.previews.movie import movie_suffix, play
+    from cropmove.rendering.ready import make_ready
 
     across = _asked_width(width)
     suffix = movie_suffix()
@@ -351,8 +365,28 @@ def preview(
     folder = Path(out) if out is not None else Path(f"{shot.name}_sheets")
     name = f"{shot.name}.preview{_compared(compare)}{suffix}"
     _refuse_foreign(folder, shot.name, name, overwrite)
-    content = play(reel, suffix, workers or processors(), progress)
+    kept, tell = Kept(usual_folder()) if keep else None, say or (lambda _: None)
+    make_ready(say=tell)
+    if not every_still:
+        reel = _in_time(reel, kept, tell)
+    try:
+        content = play(reel, suffix, workers or processors(), progress, kept)
+    finally:
+        if kept:
+            kept.make_room()
     return _write(folder, shot.name, [(name, content)], overwrite)
+
+
+def _in_time(reel: Reel, kept: Kept | None, say: Callable[[str], None]) -> Reel:
+    """The reel with as many stills as there is time for."""
+    from cropmove.previews.frames import ordinal
+    from cropmove.previews.thinned import every_nth, thinned
+
+    nth = every_nth(reel, kept)
+    if nth > 1:
+        later = "the next preview shows more; " if kept else ""
+        say(f"every {ordinal(nth)} still is shown, to be quick: {later}--every-still shows all now")
+    return thinned(reel, nth)
 
 
 def _asked_width(width: int | None) -> int:

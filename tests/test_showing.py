@@ -268,3 +268,66 @@ def test_a_moving_picture_is_made_narrower_before_it_fills_the_memory(
 def test_a_preview_has_a_width_that_can_be(shot: Shot, tmp_path: Path, width: int) -> None:
     with pytest.raises(InputError, match="64 to 3840"):
         showing.preview(shot, out=tmp_path / "sheets", width=width)
+
+
+@pytest.fixture
+def large(photograph, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Shot:
+    """Four stills large enough to be kept, held for no time at all beside what may be read."""
+    from cropmove.previews import kept, thinned
+
+    photograph(count=4, size=(2000, 1500))
+    monkeypatch.setattr(kept, "usual_folder", lambda: tmp_path / "kept")
+    monkeypatch.setattr(thinned, "MEGAPIXELS", 6)
+    (tmp_path / "quay.toml").write_text(TEXT)
+    return load(tmp_path / "quay.toml")
+
+
+def _said(shot: Shot, folder: Path, **asked: object) -> list[str]:
+    said: list[str] = []
+    showing.preview(shot, out=folder, say=said.append, **asked)
+    return said
+
+
+def test_a_first_preview_shows_what_there_is_time_for_and_the_next_shows_all(
+    large: Shot, tmp_path: Path
+) -> None:
+    (first,) = _said(large, tmp_path / "a")
+    assert first.startswith("every second still is shown")
+    assert "--every-still" in first
+    assert len(list((tmp_path / "kept").iterdir())) == 2
+    assert _said(large, tmp_path / "b") == []
+    assert len(list((tmp_path / "kept").iterdir())) == 4
+
+
+def test_every_still_is_shown_where_it_is_asked_for(large: Shot, tmp_path: Path) -> None:
+    assert _said(large, tmp_path / "a", every_still=True) == []
+    assert len(list((tmp_path / "kept").iterdir())) == 4
+
+
+def test_nothing_is_kept_where_that_is_asked_for(large: Shot, tmp_path: Path) -> None:
+    for folder in "ab":
+        (told,) = _said(large, tmp_path / folder, keep=False)
+        assert "next preview" not in told
+    assert not (tmp_path / "kept").exists()
+    assert {p.name for p in tmp_path.iterdir()} == {"harbour", "quay.toml", "a", "b"}
+
+
+def test_no_preview_leaves_more_than_there_is_room_for(
+    large: Shot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from cropmove.previews.kept import Kept
+
+    monkeypatch.setattr("cropmove.previews.kept.Kept", lambda folder: Kept(folder, room=1))
+    _said(large, tmp_path / "a")
+    assert list((tmp_path / "kept").iterdir()) == []
+
+
+def test_a_preview_that_is_stopped_leaves_room_and_whole_stills(
+    large: Shot, tmp_path: Path
+) -> None:
+    def stop(done: int, total: int) -> None:
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        showing.preview(large, out=tmp_path / "a", progress=stop)
+    assert all(p.suffix == ".still" for p in (tmp_path / "kept").iterdir())

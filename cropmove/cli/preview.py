@@ -37,6 +37,13 @@ def preview(
     subject: Annotated[
         bool, typer.Option("--subject", help="Draw a box where each subject is.")
     ] = False,
+    every_still: Annotated[
+        bool, typer.Option("--every-still", help="Show every still, however long it takes.")
+    ] = False,
+    keep_nothing: Annotated[
+        bool,
+        typer.Option("--keep-nothing", help="Read the stills anew, and keep no small ones."),
+    ] = False,
     overwrite: Annotated[
         bool, typer.Option("--overwrite", help="Write over a file that cropmove did not make.")
     ] = False,
@@ -59,7 +66,10 @@ def preview(
         still=still,
         width=width,
         marks=showing.marks(number=number, safe=safe, findings=findings, subject=subject),
+        every_still=every_still,
+        keep=not keep_nothing,
         overwrite=overwrite,
+        say=teller.say,
         progress=tell,
     )
     teller.say(f"made in {perf_counter() - began:.1f} s")

@@ -6,6 +6,7 @@ import sys
 from contextlib import suppress
 from hashlib import sha256
 from pathlib import Path
+from types import ModuleType
 
 import numba
 import numpy as np
@@ -16,11 +17,13 @@ from cropmove.picture.kernels import DEFAULT_KERNEL, KERNELS
 from cropmove.picture.resample import resample
 from cropmove.picture.roll import resample_rolled
 
-__all__ = ["is_compiled", "warm_up"]
+__all__ = ["is_compiled", "note_compiled", "warm_up"]
+
+_ENGINE = (loops, lanes)
 
 
 def warm_up() -> None:
-    """Compile all that rendering needs, or load it from numba's cache on disk.
+    """Compile all that resampling needs, or load it from numba's cache on disk.
 
     The cache stands beside the package, or in the user's cache folder where that cannot be
     written to; numba sees to it that a changed source or another processor compiles afresh.
@@ -29,23 +32,36 @@ def warm_up() -> None:
     kernel = KERNELS[DEFAULT_KERNEL]
     resample(still, (0.0, 0.0, 8.0, 8.0), (4, 4), kernel=kernel)
     resample_rolled(still, (4.0, 4.0), 4.0, 1.0, (4, 4), kernel=kernel)
-    with suppress(OSError):
-        _marker().touch()
+    note_compiled()
 
 
-def is_compiled() -> bool:
-    """Whether `warm_up` has run to its end before, for this source, numba and processor.
+def is_compiled(*modules: ModuleType, kind: str = "") -> bool:
+    """Whether `note_compiled` was told so before, of this source on this processor.
 
     It only looks for a file, so that a first compile can be announced before it is begun.
+
+    Parameters
+    ----------
+    modules
+        Whose loops are meant; the picture engine's if none are given.
+    kind
+        Of the pictures they are compiled for, where they are compiled for each anew.
     """
-    return _marker().exists()
+    return _marker(modules or _ENGINE, kind).exists()
 
 
-def _marker() -> Path:
+def note_compiled(*modules: ModuleType, kind: str = "") -> None:
+    """Note for later runs that loops have been compiled; see `is_compiled`."""
+    with suppress(OSError):
+        _marker(modules or _ENGINE, kind).touch()
+
+
+def _marker(modules: tuple[ModuleType, ...], kind: str) -> Path:
     """The file beside numba's cache that says that it is complete."""
     fingerprint = sha256()
-    for module in (loops, lanes):
+    for module in modules:
         fingerprint.update(Path(str(module.__file__)).read_bytes())
-    fingerprint.update(repr((numba.__version__, sys.version, get_host_cpu_name())).encode())
+    about = (numba.__version__, sys.version, get_host_cpu_name(), kind)
+    fingerprint.update(repr(about).encode())
     folder = Path(loops.resample_rows.stats.cache_path)
     return folder / f"cropmove-compiled-{fingerprint.hexdigest()[:16]}"

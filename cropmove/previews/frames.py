@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from concurrent.futures import Executor, Future
 from dataclasses import dataclass
 from fractions import Fraction
@@ -17,12 +17,13 @@ from cropmove.checks.finding import Finding
 from cropmove.geometry import Size
 from cropmove.previews.burnt import PLAIN, Marks, findings_in, outlined, safe_outlines, tagged
 from cropmove.previews.compare import shown_at
+from cropmove.previews.kept import Kept
 from cropmove.previews.size import preview_size
 from cropmove.previews.small import Small
 from cropmove.previews.source import Source
 from cropmove.stills.find import StillRef
 
-__all__ = ["Reel", "Row", "preview_frames", "reduction", "row_of"]
+__all__ = ["Reel", "Row", "ordinal", "preview_frames", "reduction", "row_of"]
 
 Frame = NDArray[np.uint8]
 
@@ -44,12 +45,15 @@ class Row:
     findings : tuple of Finding
     label : str
         Written into its corner; empty where there is one row only.
+    nth : int
+        2 where every second still is shown only, and so on: it says so.
     """
 
     source: Source
     size: Size
     findings: tuple[Finding, ...] = ()
     label: str = ""
+    nth: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -109,28 +113,36 @@ def reduction(row: Row) -> float:
 class _Shelf:
     """The stills at hand, each decoded once by whoever asks first; the oldest makes room."""
 
-    def __init__(self, room: int) -> None:
-        self._room, self._guard = room, Lock()
-        self._held: dict[tuple[int, StillRef | None], tuple[Lock, list[Small]]] = {}
+    def __init__(self, room: int, kept: Kept | None) -> None:
+        self._room, self._kept, self._guard = room, kept, Lock()
+        self._held: dict[Hashable, tuple[Lock, list[Small]]] = {}
 
     def small(self, number: int, row: Row, still: StillRef | None) -> Small:
+        at_least = reduction(row)
+        # Rows that are compared show the same stills; what stands in for none is each one's own.
+        name = (still, at_least) if still else number
         with self._guard:
-            lock, place = self._held.setdefault((number, still), (Lock(), []))
+            lock, place = self._held.setdefault(name, (Lock(), []))
             while len(self._held) > self._room:
                 del self._held[next(iter(self._held))]
         with lock:
             if not place:
-                place.append(row.source.small(still, reduction(row)))
+                place.append(row.source.small(still, at_least, self._kept))
         return place[0]
 
 
-def preview_frames(reel: Reel, pool: Executor, workers: int) -> Iterator[Frame]:
-    """Every frame in order, (h, w, 3) of 8 bits; only a few more than `workers` wait in memory."""
+def preview_frames(
+    reel: Reel, pool: Executor, workers: int, kept: Kept | None = None
+) -> Iterator[Frame]:
+    """Every frame in order, (h, w, 3) of 8 bits; only a few more than `workers` wait in memory.
+
+    Small stills are taken from `kept`, where it is given, and kept there.
+    """
     shown = [
         shown_at(len(row.source.course), row.source.course.fps, reel.fps, reel.length)
         for row in reel.rows
     ]
-    shelf = _Shelf(room=(workers + 2) * len(reel.rows))
+    shelf = _Shelf(room=(workers + 2) * len(reel.rows), kept=kept)
     waiting: deque[Future[list[Frame]]] = deque()
 
     def piece(numbers: range) -> list[Frame]:
@@ -169,8 +181,7 @@ def _marked(row: Row, marks: Marks, frame: int, small: Small) -> Frame:
     if marks.safe:
         outlines = safe_outlines(row.size, limits.action_safe, limits.title_safe)
         picture = outlined(picture, outlines)
-    told = "preview" if photographed else "preview, not photographed yet"
-    tagged(picture, told, "bottom left")
+    tagged(picture, _told(row.nth, photographed), "bottom left")
     if marks.number:
         seconds = float(source.course.seconds[frame - 1])
         tagged(picture, f"{frame} of {len(source.course)}   {seconds:.2f} s", "bottom right")
@@ -180,6 +191,24 @@ def _marked(row: Row, marks: Marks, frame: int, small: Small) -> Frame:
         for line, text in enumerate(findings_in(row.findings, frame)):
             tagged(picture, text, "top right", line)
     return picture
+
+
+def _told(nth: int, photographed: bool) -> str:
+    """What a frame says of itself.
+
+    Examples
+    --------
+    >>> _told(2, True), _told(4, False)
+    ('preview, every second still', 'preview, not photographed yet')
+    """
+    if not photographed:
+        return "preview, not photographed yet"
+    return f"preview, every {ordinal(nth)} still" if nth > 1 else "preview"
+
+
+def ordinal(nth: int) -> str:
+    """Second, third, and so on."""
+    return {2: "second", 3: "third", 4: "fourth", 5: "fifth"}.get(nth, f"{nth}th")
 
 
 def _with_subjects(picture: Frame, row: Row, frame: int) -> Frame:

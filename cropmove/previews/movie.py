@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.previews.frames import Reel, preview_frames
+from cropmove.previews.kept import Kept
 from cropmove.stills.pyav import pyav
 
 __all__ = ["FALLBACK_BYTES", "movie_suffix", "play"]
@@ -29,7 +30,11 @@ def movie_suffix() -> str:
 
 
 def play(
-    reel: Reel, suffix: str, workers: int, progress: Callable[[int, int], None] | None = None
+    reel: Reel,
+    suffix: str,
+    workers: int,
+    progress: Callable[[int, int], None] | None = None,
+    kept: Kept | None = None,
 ) -> bytes:
     """The preview as the bytes of a file.
 
@@ -41,6 +46,8 @@ def play(
     workers : int
     progress : callable, optional
         Called with frames done and frames in all.
+    kept : Kept, optional
+        Where small stills are taken from, and kept.
 
     Raises
     ------
@@ -48,7 +55,7 @@ def play(
         Where a still cannot be read.
     """
     with ThreadPoolExecutor(workers) as pool:
-        frames = _counted(preview_frames(reel, pool, workers), reel.length, progress)
+        frames = _counted(preview_frames(reel, pool, workers, kept), reel.length, progress)
         return _movie(reel, frames) if suffix == ".mp4" else _moving_picture(reel, frames)
 
 

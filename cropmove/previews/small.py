@@ -17,10 +17,11 @@ from cropmove.geometry import UPRIGHT, Floats, Orientation, Size
 from cropmove.move.framing import Framing
 from cropmove.picture.kernels import DEFAULT_KERNEL
 from cropmove.picture.light import SRGB, Transfer
+from cropmove.previews.kept import Kept
 from cropmove.rendering.frame import frame_of
 from cropmove.rendering.look import Look
 from cropmove.stills.find import StillRef
-from cropmove.stills.header import read_header
+from cropmove.stills.header import Header, read_header
 from cropmove.stills.profile import to_srgb, transfer_of
 from cropmove.stills.read import read_pixels, read_small
 
@@ -81,6 +82,12 @@ class Small:
             Framing(x=self.size.width / 2, y=self.size.height / 2, width=self.size.width), size
         )
 
+    def reduced(self, scale: float) -> Bytes:
+        """The whole still upright at so many eighths, sides rounded up, from its first corner."""
+        width, height = ceil(self.size.width * scale), ceil(self.size.height * scale)
+        framing = Framing(x=width / scale / 2, y=height / scale / 2, width=width / scale)
+        return self.frame(framing, Size(width, height))
+
     def _reduced(self, framing: Framing) -> Framing:
         """The framing among the pixels at hand."""
         stored = Size(self.pixels.shape[1], self.pixels.shape[0])
@@ -111,7 +118,7 @@ def still_shape(still: StillRef) -> Size:
     return read_header(still).size
 
 
-def small_still(still: StillRef, at_least: float = 1.0) -> Small:
+def small_still(still: StillRef, at_least: float = 1.0, kept: Kept | None = None) -> Small:
     """A still for small frames.
 
     Parameters
@@ -119,6 +126,8 @@ def small_still(still: StillRef, at_least: float = 1.0) -> Small:
     still : StillRef
     at_least : float
         Pixels wanted for one of the still; more are given where the file's format knows no less.
+    kept : Kept, optional
+        Where it is looked for first, and kept if it was not there.
 
     Raises
     ------
@@ -126,20 +135,40 @@ def small_still(still: StillRef, at_least: float = 1.0) -> Small:
         Where the file cannot be read.
     """
     header = read_header(still)
-    stored = header.stored
+    if kept is None or not kept.takes(still, header.stored, at_least):
+        return _as_stored(_pixels(still, header, at_least), header)
+    as_stored = header.kind == "jpeg"  # others are read whole, and made small here
+    pixels = kept.get(still, at_least)
+    if pixels is None:
+        read = _pixels(still, header, at_least)
+        pixels = read if as_stored else _as_stored(read, header).reduced(at_least)
+        kept.put(still, at_least, pixels)
+    if as_stored:
+        return _as_stored(pixels, header)
+    return Small(pixels=pixels, size=header.size, scale=_scale(header.size, pixels))
+
+
+def _pixels(still: StillRef, header: Header, at_least: float) -> NDArray[Any]:
     if at_least >= 1:
-        pixels = read_pixels(still, header)
-    else:
-        wanted = Size(ceil(stored.width * at_least), ceil(stored.height * at_least))
-        pixels = read_small(still, header, wanted)
+        return read_pixels(still, header)
+    stored = header.stored
+    wanted = Size(ceil(stored.width * at_least), ceil(stored.height * at_least))
+    return read_small(still, header, wanted)
+
+
+def _as_stored(pixels: NDArray[Any], header: Header) -> Small:
     return Small(
         pixels=pixels,
         size=header.size,
-        scale=_eighths(stored, Size(pixels.shape[1], pixels.shape[0])),
+        scale=_scale(header.stored, pixels),
         orientation=header.orientation,
         transfer=transfer_of(header),
         matrix=to_srgb(header),
     )
+
+
+def _scale(whole: Size, pixels: NDArray[Any]) -> float:
+    return _eighths(whole, Size(pixels.shape[1], pixels.shape[0]))
 
 
 def _eighths(whole: Size, small: Size) -> float:

@@ -10,6 +10,7 @@ import numpy as np
 from cropmove.errors import complain
 from cropmove.geometry import Size
 from cropmove.move.course import Course
+from cropmove.previews.kept import Kept
 from cropmove.previews.small import Small, small_still, still_shape
 from cropmove.shot import Shot
 from cropmove.stills.find import StillRef
@@ -57,11 +58,11 @@ class Source:
         """Whether a frame has a still of its own."""
         return int(self.course.still[frame - 1]) <= len(self.shot.stills)
 
-    def small(self, still: StillRef | None, at_least: float) -> Small:
+    def small(self, still: StillRef | None, at_least: float, kept: Kept | None = None) -> Small:
         """A still for small frames, or the stand-in."""
-        return (
-            small_still(still, at_least) if still else stand_in(ground_size(self.course, self.shot))
-        )
+        if still is None:
+            return stand_in(ground_size(self.course, self.shot))
+        return small_still(still, at_least, kept)
 
 
 def ground_size(course: Course, shot: Shot) -> Size:

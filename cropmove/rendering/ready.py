@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from types import ModuleType
 
 import numpy as np
 
 from cropmove.formats import Encoding
-from cropmove.picture.ready import is_compiled, warm_up
+from cropmove.picture.ready import is_compiled, note_compiled, warm_up
 
 __all__ = ["make_ready"]
 
@@ -17,22 +18,47 @@ FIRST_RUN = (
 )
 
 
-def make_ready(encoding: Encoding, say: Callable[[str], None] | None = None) -> None:
+def make_ready(encoding: Encoding | None = None, say: Callable[[str], None] | None = None) -> None:
     """Compile what rendering needs, or load it from the disk where it was compiled before.
 
     Parameters
     ----------
-    encoding : Encoding
-        What the frames will be put into.
+    encoding : Encoding, optional
+        What the frames will be put into, where they are delivered.
     say : callable, optional
         Called with a line to announce a compile.
     """
-    if say and not is_compiled():
+    modules, kind = _compiled_for(encoding) if encoding else ((), "")
+    if say and not (is_compiled() and (not modules or is_compiled(*modules, kind=kind))):
         say(FIRST_RUN)
-    if not encoding.format.is_movie:
+    warm_up()
+    if encoding and modules:
+        _try(encoding)
+        note_compiled(*modules, kind=kind)
+
+
+def _compiled_for(encoding: Encoding) -> tuple[tuple[ModuleType, ...], str]:
+    """The modules whose loops put pictures into a format, and what they are compiled for."""
+    kind = f"{encoding.format.name} {encoding.depth}"
+    if encoding.format.is_movie:
+        from cropmove.rendering.encode import ycbcr
+
+        return (ycbcr,), kind
+    if encoding.format.name in ("png", "tiff"):
+        from cropmove.rendering.encode import literals, rows
+
+        return (literals, rows), kind
+    return (), kind
+
+
+def _try(encoding: Encoding) -> None:
+    """Put a little noise into the format: it takes the way of a photograph."""
+    noise = np.random.default_rng(1).integers(0, 256, (16, 16, 3)).astype(encoding.dtype)
+    if encoding.format.is_movie:
+        from cropmove.rendering.encode.movie import video_frame
+
+        video_frame(noise, encoding)
+    else:
         from cropmove.rendering.encode import encode
 
-        # Noise takes the way of a photograph through the packing.
-        noise = np.random.default_rng(1).integers(0, 256, (16, 16, 3))
-        encode(noise.astype(encoding.dtype), encoding)
-    warm_up()
+        encode(noise, encoding)

@@ -75,3 +75,18 @@ def test_wrong_words_are_refused(quay: Path) -> None:
         _run(quay, "--compare", "fsp=12")
     with pytest.raises(InputError, match="no such file"):
         _run(quay, "--compare", "nowhere.toml")
+
+
+def test_fewer_stills_are_told_and_all_can_be_asked_for(
+    photograph, quay: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from cropmove.previews import kept, thinned
+
+    photograph(count=4, size=(2000, 1500))
+    monkeypatch.setattr(kept, "usual_folder", lambda: quay.parent / "kept")
+    monkeypatch.setattr(thinned, "MEGAPIXELS", 6)
+    small = ("--width", "160")
+    assert "every second still is shown" in _run(quay, *small, "--keep-nothing").stderr
+    assert not (quay.parent / "kept").exists()
+    assert "every second" not in _run(quay, *small, "--every-still").stderr
+    assert len(list((quay.parent / "kept").iterdir())) == 4

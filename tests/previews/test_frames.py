@@ -148,3 +148,27 @@ def test_a_reduced_still_is_never_much_too_small(spot) -> None:
         row = row_of(Source(shot=shot, course=shot.course()), width=width)
         needed = min(1.0, row.size.width / 1950)
         assert needed * 0.65 <= reduction(row) <= max(1 / 8, min(1.0, needed * 2))
+
+
+def test_a_preview_of_every_second_still_says_so(spot) -> None:
+    from cropmove.previews.thinned import thinned
+
+    reel = _reel(_shot(spot("dot.jpg", STILL, DOT, 24.0), frames=2))
+    plain, fewer = (_frames(r)[0].astype(int) for r in (reel, thinned(reel, 2)))
+    changed = (np.abs(fewer - plain).max(axis=2) > 40).any(axis=0)
+    assert changed[:300].sum() > 100  # the words are longer
+    assert not changed[300:].any()
+
+
+def test_rows_that_are_compared_decode_each_still_once(spot, monkeypatch) -> None:
+    from cropmove.previews import small
+
+    read, pixels = [], small._pixels
+    monkeypatch.setattr(small, "_pixels", lambda *a: read.append(a[0]) or pixels(*a))
+    shot = _shot(spot("dot.jpg", STILL, DOT, 24.0), frames=3)
+    rows = tuple(
+        row_of(Source(shot=v.shot, course=v.course), width=480, label=v.label)
+        for v in (played(shot), otherwise(shot, "ease=none"))
+    )
+    _frames(Reel(rows=rows, fps=shot.fps))
+    assert len(read) == 1

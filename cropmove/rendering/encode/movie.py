@@ -81,7 +81,6 @@ class MovieWriter:
         self._count = 0
         self._is_finished = False
         codec, layout, options = _CODECS[encoding.format.name, encoding.depth]
-        self._layout = layout
         with _disk(path):
             path.touch()  # the library would not say before the first frame that it cannot
             self._container = pyav().open(
@@ -104,8 +103,7 @@ class MovieWriter:
     def add(self, pixels: NDArray[Any]) -> None:
         """Append a frame: (H, W, 3) of ``encoding.dtype``, or (H, W, 1), which is grey."""
         self._check(pixels)
-        frame = pyav().VideoFrame(*_pair(self._size), self._layout)
-        _fill(frame, pixels, self._encoding.depth)
+        frame = video_frame(pixels, self._encoding)
         frame.pts, frame.time_base = self._count, self._tick
         frame.color_range = _NARROW
         frame.color_primaries = frame.color_trc = frame.colorspace = _BT709
@@ -164,16 +162,21 @@ def _refuse_other_colour(encoding: Encoding) -> None:
         raise complain("colour", value, rule, 'write colour = "srgb", which converts them')
 
 
-def _fill(frame: Any, pixels: NDArray[Any], depth: int) -> None:
+def video_frame(pixels: NDArray[Any], encoding: Encoding) -> Any:
+    """A picture, (H, W, 3 or 1) of ``encoding.dtype``, in the planes of a movie's frame."""
     from cropmove.rendering.encode.ycbcr import fill_planes
 
-    kind = np.dtype(np.uint8 if depth == 8 else np.uint16)
+    height, width = pixels.shape[:2]
+    layout = _CODECS[encoding.format.name, encoding.depth][1]
+    frame = pyav().VideoFrame(width, height, layout)
+    kind = np.dtype(np.uint8 if encoding.depth == 8 else np.uint16)
     luma, blue, red = (
         np.frombuffer(p, kind).reshape(p.height, p.line_size // kind.itemsize)[:, : p.width]
         for p in frame.planes
     )
-    colours = np.broadcast_to(pixels, (*pixels.shape[:2], 3))
-    fill_planes(np.ascontiguousarray(colours), luma, blue, red, depth, "420" in frame.format.name)
+    colours = np.ascontiguousarray(np.broadcast_to(pixels, (height, width, 3)))
+    fill_planes(colours, luma, blue, red, encoding.depth, "420" in layout)
+    return frame
 
 
 @contextmanager
