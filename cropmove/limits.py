@@ -75,8 +75,18 @@ class Limits:
         "frames is 1 - angle / 360 of a step.", high=350,
     )  # fmt: skip
     strobing: float = _limit(
-        0.833, _WIDTH_A_FRAME, "Sideways faster than this, a strong upright edge is seen twice.",
+        0.833, _WIDTH_A_FRAME, "Sideways faster than this, a strong upright edge is seen twice; up "
+        "and down, a level one.",
         "drawn-animation handbooks: 0.1 in a frame, on a field 12 in wide", low=0.01, high=100,
+    )  # fmt: skip
+    strong_contrast: float = _limit(
+        25, "of lightness, CIE 1976 L*", "An edge that is fainter does not catch the eye when it "
+        "jumps; black beside white is 100. It is measured over one step of the strobing limit: "
+        "what rises more gently is a shade, not an edge.", low=1, high=100,
+    )  # fmt: skip
+    strong_length: float = _limit(
+        15, "% of the frame's height", "An edge that is shorter does not catch the eye when it "
+        "jumps.", low=1, high=100,
     )  # fmt: skip
     zip_pan: float = _limit(
         2.083, _WIDTH_A_FRAME, "From here on a pan reads as a zip pan: nothing can be followed.",

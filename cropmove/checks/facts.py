@@ -41,8 +41,8 @@ class LegFacts:
         The frames its steps lead to.
     steps : (n,) array
         In frame widths, at the corner that moves most.
-    sideways : (n,) array
-        The part of the step that goes sideways, likewise.
+    sideways, up_down : (n,) array
+        The part of the step that goes sideways, and the part that goes up or down, likewise.
     """
 
     number: int
@@ -50,6 +50,7 @@ class LegFacts:
     frames: NDArray[np.int64]
     steps: Floats
     sideways: Floats
+    up_down: Floats
 
     @property
     def peak(self) -> float:
@@ -150,7 +151,8 @@ class Facts:
     @cached_property
     def legs(self) -> tuple[LegFacts, ...]:
         """Every leg of two steps and more that moves; a leg of one step is a cut."""
-        sideways = np.concatenate([[0.0], np.abs(self.corner_moves[..., 0]).max(axis=1)])
+        parts = np.abs(self.corner_moves).max(axis=1)
+        sideways, up_down = (np.concatenate([[0.0], parts[:, axis]]) for axis in (0, 1))
         made = []
         for number, leg in enumerate(self.course.move.legs):
             part = slice(leg.start.frame, min(leg.end.frame, len(self.course)))
@@ -163,6 +165,7 @@ class Facts:
                     frames=self.course.frame[part],
                     steps=self.steps[part],
                     sideways=sideways[part],
+                    up_down=up_down[part],
                 )
             )
         return tuple(made)

@@ -6,8 +6,8 @@ grow with their number but by a few kilobytes each.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from hashlib import blake2b
 from typing import Any
 
@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.checks.registration import Spectrum, moved_between
+from cropmove.checks.strong_edges import Edge, Search, edges_of_still
 from cropmove.geometry import Floats, Size
 from cropmove.stills.find import StillRef
 from cropmove.stills.header import Header
@@ -44,15 +45,21 @@ class Looks:
     shifts : (n, 2) array
         How far the whole picture has gone, right and down, since the still before, in pixels of
         the still; NaN where that cannot be told, as for the first.
+    edges : mapping of int to tuple of Edge
+        The strong edges in each frame that was searched for them.
     """
 
     marks: tuple[str, ...]
     light: Floats
     shifts: Floats
+    edges: Mapping[int, tuple[Edge, ...]] = field(default_factory=dict)
 
 
 def look_at(
-    stills: Sequence[StillRef], headers: Sequence[Header], progress: Progress | None = None
+    stills: Sequence[StillRef],
+    headers: Sequence[Header],
+    progress: Progress | None = None,
+    search: Search | None = None,
 ) -> Looks:
     """Look at every still once.
 
@@ -61,6 +68,8 @@ def look_at(
     stills, headers : sequences of the same length
     progress : callable, optional
         Called with stills done and stills in all.
+    search : Search, optional
+        The frames in which to look for strong edges.
 
     Raises
     ------
@@ -68,6 +77,7 @@ def look_at(
         Where a still is damaged.
     """
     marks, light, shifts = [], [], []
+    edges: dict[int, tuple[Edge, ...]] = {}
     before: tuple[Size, Spectrum] | None = None
     for number, (still, header) in enumerate(zip(stills, headers, strict=True), start=1):
         small = _small(still, header)
@@ -77,6 +87,8 @@ def look_at(
         now = (header.size, Spectrum.of(_with_even_contrast(_reduced(grey))))
         shifts.append(_shift(before, now))
         before = now
+        if search and number in search.views:
+            edges |= edges_of_still(_reduced(_luminance(small)), header.size, number, search)
         if progress:
             progress(number, len(stills))
     shape = (len(stills), *TILES)
@@ -84,6 +96,7 @@ def look_at(
         marks=tuple(marks),
         light=np.array(light, dtype=np.float64).reshape(shape),
         shifts=np.array(shifts, dtype=np.float64).reshape(len(stills), 2),
+        edges=edges,
     )
 
 
@@ -111,6 +124,20 @@ def _grey(pixels: NDArray[Any]) -> NDArray[np.float32]:
         return np.asarray(colours.mean(axis=-1), dtype=np.float32)
     table = decoding_table(SRGB, 8 * colours.dtype.itemsize)
     return np.asarray(table[colours].mean(axis=-1), dtype=np.float32)
+
+
+def _luminance(pixels: NDArray[Any]) -> NDArray[np.float32]:
+    """Luminance, 1 for white: the colours weighed as ITU-R BT.709-6 does, by the sRGB curve."""
+    from cropmove.picture.light import SRGB, decoding_table
+
+    weights = (0.2126, 0.7152, 0.0722) if pixels.shape[-1] > 2 else (1.0,)
+    made = np.zeros(pixels.shape[:2], dtype=np.float32)
+    is_light = pixels.dtype.kind == "f"
+    table = None if is_light else decoding_table(SRGB, 8 * pixels.dtype.itemsize)
+    for channel, weight in enumerate(weights):
+        codes = pixels[..., channel]
+        made += np.float32(weight) * (codes if table is None else table[codes])
+    return made
 
 
 def _reduced(grey: NDArray[np.float32]) -> NDArray[np.float32]:

@@ -14,7 +14,7 @@ from cropmove.checks.finding import Finding, Level
 from cropmove.checks.jolt import JOLT
 from cropmove.checks.layers import LAYER_LEAVES, LAYER_SWEEPS, OUT_OF_FOCUS
 from cropmove.checks.looks import look_at
-from cropmove.checks.pace import PACE, STROBING, ZIP_PAN
+from cropmove.checks.pace import PACE, STROBING, ZIP_PAN, strong_edges_to_seek
 from cropmove.checks.picture import PULSING, SOFTENING
 from cropmove.checks.pixels import BUMP, FLICKER, STILL_AGAIN
 from cropmove.checks.rate import LOW_RATE, ON_TWOS
@@ -157,7 +157,8 @@ def findings_of(
     """
     facts = Facts(shot, batch=batch, folder=None if folder is None else Path(folder))
     if stills and len(shot.stills):
-        facts.looks = look_at(shot.stills.refs, facts.headers, progress)
+        search = strong_edges_to_seek(facts)
+        facts.looks = look_at(shot.stills.refs, facts.headers, progress, search)
     found = [finding for check in CHECKS.values() for finding in check.find(facts)]
     return tuple(sorted(found, key=lambda finding: -finding.level))
 

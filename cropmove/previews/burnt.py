@@ -17,7 +17,7 @@ __all__ = ["PLAIN", "Marks", "findings_in", "outlined", "safe_outlines", "tagged
 
 Frame = NDArray[np.uint8]
 
-_PLATE = (16, 22, 26, 150)
+_PLATE = (16, 22, 26, 205)
 _INK = (255, 255, 255, 235)
 _LINES = {Level.FAULT: "FAULT", Level.CAUTION: "caution", Level.NOTE: "note"}
 

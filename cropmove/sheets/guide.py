@@ -31,7 +31,12 @@ GUIDE_WIDTH = 240.0
 OVER_WIDTH = 254.0
 """Millimetres that the letters of an overlay are sized for."""
 
-_INKS = (INK, RUST, TEAL)
+_LINES = (
+    Pen(colour=INK, width=0.2, halo=0.35),
+    Pen(colour=RUST, width=0.25, dash=(1.6, 0.7), halo=0.35),
+    Pen(colour=TEAL, width=0.3, dash=(0.35, 0.55), halo=0.35),
+)
+"""A way each, in turn: told apart by dash where colour is not seen."""
 _EDGE = Pen(colour=INK, width=0.3)
 _LEADER = Pen(colour=SOFT, width=0.12)
 
@@ -130,19 +135,24 @@ def _ways(sheet: Sheet, course: Course, ways: Ways, box: Box, beyond: float = 0.
     left, top, right, bottom = box
     room = (left - beyond, top - beyond, right + beyond, bottom + beyond)
     labels = Labels(sheet, within=room)
+    # Words stand inside the frame or outside, never on its edge.
+    for x in (left, right):
+        labels.keep_off((x - 0.2, room[1], x + 0.2, room[3]))
+    for y in (top, bottom):
+        labels.keep_off((room[0], y - 0.2, room[2], y + 0.2))
     scale = (box[2] - box[0]) / course.delivery.width
     drawn = {name: way * scale + np.array(box[:2]) for name, way in ways.items()}
     for way in drawn.values():
         for x, y in way:
             labels.keep_off((x - 0.5, y - 0.5, x + 0.5, y + 0.5))
-    inks = {name: _INKS[number % len(_INKS)] for number, name in enumerate(drawn)}
+    pens = {name: _LINES[number % len(_LINES)] for number, name in enumerate(drawn)}
     for name, way in drawn.items():
         with sheet.within(box):
             if len(way) > 1:
-                sheet.line(way, Pen(colour=inks[name], width=0.2, halo=0.35))
-        _name(labels, name, way, _inside(way, box), inks[name])
+                sheet.line(way, pens[name])
+        _name(labels, box, name, way, pens[name].colour)
     for name, way in drawn.items():
-        _ticks(sheet, labels, way, _inside(way, box), inks[name])
+        _ticks(sheet, labels, box, way, pens[name].colour)
     labels.draw()
 
 
@@ -152,13 +162,12 @@ def _inside(way: Floats, box: Box) -> Floats:
     return np.asarray((x >= left) & (x <= right) & (y >= top) & (y <= bottom))
 
 
-def _name(labels: Labels, name: str, way: Floats, inside: Floats, ink: str) -> None:
+def _name(labels: Labels, box: Box, name: str, way: Floats, ink: str) -> None:
     """The point's name where its way begins, and what is to be known of it."""
-    seen = np.flatnonzero(inside)
+    seen = np.flatnonzero(_inside(way, box))
     type = Type(size=8.0, colour=ink, bold=True)
     if not len(seen):
-        left, top, _, _ = labels.within
-        labels.put((left + 2, top + 2), f"{name}: never in frame", type, must=True)
+        _in_the_corner(labels, box, f"{name}: never in frame", type)
         return
     words = name
     if np.ptp(way[seen], axis=0).max() < 0.3 and len(seen) == len(way):
@@ -172,8 +181,16 @@ def _name(labels: Labels, name: str, way: Floats, inside: Floats, ink: str) -> N
             at = way[seen[0]] + away * reach
             if labels.put((float(at[0]), float(at[1])), words, type, sides=_sides(away)):
                 return
-    left, top, _, _ = labels.within
-    labels.put((left + 8, top + 8), words, type, must=True)
+    _in_the_corner(labels, box, words, type)
+
+
+def _in_the_corner(labels: Labels, box: Box, words: str, type: Type) -> None:
+    """Words at the frame's top left, under those that stand there already."""
+    left, top, _, bottom = box
+    for y in np.arange(top + 2, bottom - 6, 2.0).tolist():
+        if labels.put((left + 2, y), words, type, sides=("right below",)):
+            return
+    labels.put((left + 2, top + 2), words, type, sides=("right below",), must=True)
 
 
 def _sides(away: Floats) -> tuple[str, ...]:
@@ -192,11 +209,14 @@ def _runs(frames: NDArray[np.int64]) -> str:
 _NUMBER = Type(size=6.0, colour=INK, halo=0.35)
 _NEAREST = 0.8
 """Millimetres between two ticks that are both numbered."""
+_BY_THE_EDGE = 2.5
+"""Millimetres to the frame's edge, below which a number's width is in the way."""
 _REACH = (2.6, 4.9, 7.2, 9.5)
 """How far from the way a number may stand, in millimetres."""
 
 
-def _ticks(sheet: Sheet, labels: Labels, way: Floats, inside: Floats, ink: str) -> None:
+def _ticks(sheet: Sheet, labels: Labels, box: Box, way: Floats, ink: str) -> None:
+    inside = _inside(way, box)
     along = directions(way)
     across = np.stack([-along[:, 1], along[:, 0]], axis=1)
     ends = np.stack([way - across * 0.8, way + across * 0.8], axis=1)
@@ -206,19 +226,32 @@ def _ticks(sheet: Sheet, labels: Labels, way: Floats, inside: Floats, ink: str) 
         apart = np.hypot(*(way[numbered] - way[index]).T) if numbered else np.array([np.inf])
         # Where ticks all but touch, a number for each could not be told apart.
         told = inside[index] and apart.min() >= _NEAREST
-        if told and _numbered(sheet, labels, index + 1, way[index], across[index], ink):
+        sides = _beside(way[index], box)
+        if told and _numbered(sheet, labels, index + 1, way[index], across[index], ink, sides):
             numbered.append(index)
 
 
+def _beside(at: Floats, box: Box) -> tuple[str, ...]:
+    """The sides on which a number may stand: by the frame's edge it gives way inward."""
+    near = min(at[0] - box[0], at[1] - box[1], box[2] - at[0], box[3] - at[1]) < _BY_THE_EDGE
+    return ("mid level", "right level", "left level") if near else ("mid level",)
+
+
 def _numbered(
-    sheet: Sheet, labels: Labels, frame: int, at: Floats, across: Floats, ink: str
+    sheet: Sheet,
+    labels: Labels,
+    frame: int,
+    at: Floats,
+    across: Floats,
+    ink: str,
+    sides: tuple[str, ...],
 ) -> bool:
     """A frame's number beside its tick, further off and with a leader where it is crowded."""
     type = _NUMBER.but(colour=ink, bold=frame % 10 == 0 or frame == 1)
     for reach in _REACH:
         for side in (1.0, -1.0):
             place = at + across * side * reach
-            if labels.put(tuple(place), str(frame), type, sides=("mid level",), bare=True):
+            if labels.put(tuple(place), str(frame), type, sides=sides, bare=True):
                 if reach > _REACH[0]:
                     line = [at + across * side * 1.0, at + across * side * (reach - 1.5)]
                     sheet.line(np.array(line), _LEADER)

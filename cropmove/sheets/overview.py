@@ -172,13 +172,27 @@ def _subjects(sheet: Sheet, view: View, shot: Shot, course: Course, labels: Labe
         way = view.at(rows[:, :2])
         if np.ptp(way, axis=0).max() > 0.5:
             sheet.line(way, SUBJECT_WAY)
-        for at, box in ((way[0], boxes[0]), (way[-1], boxes[-1])):
-            sheet.line(box, SUBJECT, closed=True) if np.ptp(box) > 1 else None
-            sheet.dot(tuple(at), 1.6, "#ffffff", ring=TEAL)
+        goes = bool(np.ptp(way, axis=0).max() > 0.5 or np.ptp(boxes, axis=0).max() > 0.5)
         label = style.SMALL.but(colour=TEAL, bold=True)
-        end = tuple(boxes[-1][3] + np.array([0.0, 0.6]))
-        labels.put(end, subject.name, label, sides=("right below", "right above", "left below"))
+        for frame in (1, len(course)) if goes else (1,):
+            box = boxes[frame - 1]
+            sheet.line(_rounded(box), SUBJECT, closed=True) if np.ptp(box) > 1 else None
+            sheet.dot(tuple(way[frame - 1]), 1.6, "#ffffff", ring=TEAL)
+            words = f"{subject.name}, frame {frame}" if goes else subject.name
+            foot = tuple(box[3] + np.array([0.0, 0.6]))
+            labels.put(foot, words, label, sides=("right below", "right above", "left below"))
     return [(SUBJECT, "subject, at the first and the last frame")] if shot.subjects else []
+
+
+def _rounded(box: Floats, most: float = 2.5) -> Floats:
+    """A box with round corners, so that it is no framing even where colour is not seen."""
+    before, after = (np.roll(box, by, axis=0) - box for by in (1, -1))
+    shorter = min(np.hypot(*before.T).min(), np.hypot(*after.T).min())
+    share = min(most, shorter / 3) / np.stack([np.hypot(*before.T), np.hypot(*after.T)])
+    # A quadratic Bézier curve about each corner.
+    t = np.linspace(0, 1, 7)[:, None, None]
+    curve = box + (1 - t) ** 2 * before * share[0, :, None] + t**2 * after * share[1, :, None]
+    return np.asarray(curve.transpose(1, 0, 2).reshape(-1, 2))
 
 
 def _stops(sheet: Sheet, view: View, shot: Shot, course: Course, labels: Labels) -> list[Entry]:
@@ -247,7 +261,12 @@ def _explain(sheet: Sheet, course: Course, entries: list[Entry]) -> None:
     y = style.HEAD + 2.2
     for pen, text in entries:
         sample = np.array([(left, y - 0.9), (left + 9, y - 0.9)])
-        sheet.line(sample, pen)
+        if pen is SUBJECT:
+            (x, y0), (x1, _) = sample
+            box = np.array([(x, y0 - 1.2), (x1, y0 - 1.2), (x1, y0 + 1.6), (x, y0 + 1.6)])
+            sheet.line(_rounded(box, 1.0), pen, closed=True)
+        else:
+            sheet.line(sample, pen)
         if pen is WAY:
             sheet.lines(ticks_along(np.linspace(sample[0], sample[1], 9), _TICK), TICK)
         for line in style.wrapped(text, style.QUIET, _LEGEND - 12):

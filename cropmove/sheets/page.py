@@ -44,7 +44,7 @@ class Figure:
         data = b64encode(self.content).decode("ascii")
         return (
             f"<section><h2>{escape(self.title)}</h2><figure>"
-            f'<img src="data:{self.kind};base64,{data}" alt="{escape(self.told)}">'
+            f'<div><img src="data:{self.kind};base64,{data}" alt="{escape(self.told)}"></div>'
             f"<figcaption>{escape(self.told)}</figcaption></figure></section>"
         )
 
@@ -154,8 +154,9 @@ def _keys(shot: Shot, course: Course) -> str:
     heads = ("frame", "time", "centre x", "centre y", "width", "roll", "scale", "")
     head = "".join(f"<th>{name}</th>" for name in heads)
     return (
-        "<section><h2>Keys</h2><table><thead><tr>" + head + "</tr></thead><tbody>"
-        + "".join(rows) + "</tbody></table><p>Pixels of the still, from its top-left corner.</p>"
+        "<section><h2>Keys</h2><div><table><thead><tr>" + head + "</tr></thead><tbody>"
+        + "".join(rows) + "</tbody></table></div>"
+        "<p>Pixels of the still, from its top-left corner.</p>"
         "</section>"
     )  # fmt: skip
 
@@ -187,5 +188,12 @@ li.fault b{color:#b3461b}
 table{border-collapse:collapse;font-variant-numeric:tabular-nums}
 th,td{padding:.3rem 1.4rem .3rem 0;text-align:right}
 th{font-weight:400;color:#5a6870;border-bottom:1px solid #c3cbcf}
+.remedy::before{content:"→ "}
+div{overflow-x:auto}
+@media screen and (max-width:56rem){
+body{padding:2rem 1.2rem 3rem}
+figure img{width:52rem;max-width:none}
+th,td{padding-right:.9rem;white-space:nowrap}
+}
 @media print{body{max-width:none;padding:0;font-size:10pt}}
 """

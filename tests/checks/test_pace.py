@@ -4,11 +4,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.ndimage import gaussian_filter
 
 from cropmove.checks.facts import Facts
 from cropmove.checks.pace import calm_step
+from cropmove.geometry import Size
 from cropmove.limits import Limits
 from cropmove.move.framing import Framing
+from cropmove.shot import Delivery
 
 CALM = 1 / 168
 """Frame widths a frame: seven seconds at 24 frames a second. Cinematographers' tradition."""
@@ -134,6 +137,116 @@ def test_a_tilt_does_not_strobe_on_upright_edges(shot, key, found):
     tilt = shot(key(1, 3000, 1200, 2000), key(101, 3000, 1200 + 0.9 * 2000, 2000, ease="none"))
     assert found(tilt, "strobing") == ()
     assert len(found(tilt, "pace")) == 1
+
+
+# --- strobing, where the stills' pixels are looked at
+
+
+BACKDROP = gaussian_filter(np.random.default_rng(8).normal(0, 1, (600, 900)), 25)
+
+
+def a_set(post=None, rail=None, dark=70):
+    """A painted backdrop, 8 bits, with a post from x on or a rail from y down before it."""
+    grey = 150 + 20 * BACKDROP / BACKDROP.std()
+    if post is not None:
+        grey[150:, post : post + 12] = dark
+    if rail is not None:
+        grey[rail : rail + 12] = dark
+    return np.repeat(np.clip(grey, 0, 255)[..., None], 3, axis=2).astype(np.uint8)
+
+
+@pytest.fixture
+def across(photographed, key):
+    """A move over one still of 900 x 600 by a share of the frame's width of 450 px a frame."""
+
+    def made(picture, right=0.0, down=0.0, steps=30, **more):
+        first = key(1, 300, 300, 450)
+        last = key(1 + steps, 300 + 450 * right * steps, 300 + 450 * down * steps, 450, ease="none")
+        size = Size(450, 253)
+        moving = replace(photographed([picture]), keys=(first, last))
+        return replace(moving, delivery=Delivery(size=size), frames=None, **more)
+
+    return made
+
+
+def test_a_post_in_the_picture_strobes_and_is_told_with_its_place(across, one):
+    finding = one(across(a_set(post=400), right=0.0085), "strobing", stills=True)
+    assert finding.measured == pytest.approx(0.85)
+    assert finding.figures["way"] == "upright"
+    (x, _), (_, y) = finding.figures["ends"]
+    assert x == pytest.approx(400, abs=2) or x == pytest.approx(412, abs=2)
+    assert y == pytest.approx(300 + 253 / 2, abs=4)
+    assert finding.figures["contrast"] > 25
+    assert finding.figures["still"] == 1
+    assert "a strong upright edge (still 1, columns " in finding.what
+    assert finding.frames == ((2, 31),)
+
+
+def test_a_post_below_the_limit_passes(across, found):
+    assert found(across(a_set(post=400), right=0.0082), "strobing", stills=True) == ()
+
+
+def test_the_frames_told_are_those_that_show_the_post(across, one):
+    finding = one(across(a_set(post=560), right=0.0085), "strobing", stills=True)
+    ((first, last),) = finding.frames
+    # Its left edge comes in at the right once the centre is past 560 - 225.
+    assert first == pytest.approx(1 + (560 - 225 - 300) / (450 * 0.0085), abs=2)
+    assert last == 31
+
+
+@pytest.mark.parametrize(("picture", "strobes"), [(a_set(), 0), (a_set(post=400, dark=120), 0)])
+def test_where_nothing_strong_stands_it_is_only_not_calm(across, found, picture, strobes):
+    shot = across(picture, right=0.0085)
+    assert len(found(shot, "strobing")) == 1
+    assert len(found(shot, "strobing", stills=True)) == strobes
+    assert found(shot, "pace") == ()
+    assert len(found(shot, "pace", stills=True)) == 1
+
+
+def test_a_post_that_strobes_is_not_told_as_not_calm_too(across, found):
+    assert found(across(a_set(post=400), right=0.0085), "pace", stills=True) == ()
+
+
+def test_the_remedy_for_a_post_in_the_picture_makes_it_pass(across, one, found, relengthened):
+    shot = across(a_set(post=400), right=0.0085)
+    steps = one(shot, "strobing", stills=True).figures["steps"]
+    assert steps == 31
+    assert found(relengthened(shot, 1, steps), "strobing", stills=True) == ()
+    x, y, width, roll = one(shot, "strobing", stills=True).figures["end"]
+    end = replace(shot.keys[1], framing=Framing(x=x, y=y, width=width, roll=roll))
+    shorter = replace(shot, keys=(shot.keys[0], end))
+    assert found(shorter, "strobing", stills=True) == ()
+
+
+def test_a_rail_strobes_under_a_tilt_and_not_under_a_pan(across, one, found, relengthened):
+    tilt = across(a_set(rail=350), down=0.0085, steps=20)
+    finding = one(tilt, "strobing", stills=True)
+    assert finding.figures["way"] == "level"
+    assert "goes up or down" in finding.what
+    mended = relengthened(tilt, 1, finding.figures["steps"])
+    assert found(mended, "strobing", stills=True) == ()
+    assert found(across(a_set(rail=350), right=0.0085), "strobing", stills=True) == ()
+    assert found(across(a_set(post=400), down=0.0085, steps=20), "strobing", stills=True) == ()
+
+
+def test_how_strong_and_how_long_can_be_changed(across, found):
+    for limits in (Limits(strong_contrast=60), Limits(strong_length=100)):
+        shot = across(a_set(post=400), right=0.0085, limits=limits)
+        assert found(shot, "strobing", stills=True) == ()
+
+
+def test_a_post_in_a_photograph_of_24_megapixels_is_found_to_its_pixel(photographed, key, one):
+    picture = np.full((4000, 6000, 3), 170, dtype=np.uint8)
+    picture[1500:, 3203:3300] = 60
+    still = photographed([picture], suffix="jpg", save=lambda n: {"quality": 90})
+    keys = (key(1, 2500, 2200, 2400), key(25, 2500 + 24 * 0.01 * 2400, 2200, 2400, ease="none"))
+    finding = one(
+        replace(still, keys=keys, delivery=Delivery(size=Size(1920, 1080)), frames=None),
+        "strobing",
+        stills=True,
+    )
+    (x, _), _ = finding.figures["ends"]
+    assert min(abs(x - 3203), abs(x - 3300)) < 8  # read at an eighth of its size
 
 
 def test_a_zip_pan_is_said_to_be_one(pan, one, found, relengthened):

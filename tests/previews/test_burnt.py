@@ -39,6 +39,21 @@ def test_words_can_be_read_on_any_ground(ground: int) -> None:
     assert (luminance.max() + 0.05) / (plate + 0.05) >= 4.5
 
 
+def test_what_lies_under_a_plate_does_not_show_through_like_words() -> None:
+    """White against black through the plate: below the 3 to 1 that signs need to be seen.
+
+    W3C WCAG 2.1, 1.4.11.
+    """
+    light = []
+    for ground in (0, 255):
+        frame = np.full((540, 960, 3), ground, np.uint8)
+        tagged(frame, "preview", "top left")
+        rows, columns = np.nonzero((frame != ground).any(axis=2))
+        plate = frame[rows.min(), columns.min()] / 255
+        light.append(float(colour.models.eotf_sRGB(plate) @ np.array([0.2126, 0.7152, 0.0722])))
+    assert (max(light) + 0.05) / (min(light) + 0.05) < 3
+
+
 def test_lines_of_words_do_not_lie_on_each_other() -> None:
     first, second = _grey(), _grey()
     tagged(first, "caution  pace", "top right", 0)

@@ -17,6 +17,7 @@ from cropmove.move.framing import Framing
 from cropmove.move.key import Key
 from cropmove.move.subject import Point, Subject
 from cropmove.sheets.guide import guide_over, guide_sheet, guide_table, ways_of
+from cropmove.sheets.sheet import POINT, Type, text_width
 from cropmove.shot import Delivery, Shot
 
 Make = Callable[..., Shot]
@@ -174,3 +175,58 @@ def test_nothing_is_written_beyond_the_margins(push_in: Shot, a4: tuple, drawn, 
     ways = ways_of(push_in, course, {"corner": (150, 420), "other corner": (5800, 3500)})
     guide_sheet(push_in, course, ways, 240, a4)
     assert inside(drawn) == []
+
+
+def test_ways_are_told_apart_without_colour(push_in: Shot, a4: tuple, drawn) -> None:
+    course = push_in.course()
+    ways = ways_of(push_in, course, {"a": (2000, 1500), "b": (2200, 1600), "c": (2400, 1700)})
+    guide_sheet(push_in, course, ways, 240, a4)
+    dashes = [pen.dash for points, pen in drawn.lines if len(points) == len(course)]
+    assert len(dashes) == len(set(dashes)) == 3
+
+
+def _frame_in(drawn) -> np.ndarray:
+    boxes = (points for points, _ in drawn.lines if len(points) == 4)
+    return next(box for box in boxes if np.ptp(box[:, 0]) == pytest.approx(240))
+
+
+def _numbers(drawn, type_size: float = 6.0) -> list[tuple[float, float, float, float]]:
+    """Left, top, right, bottom of every number that is written."""
+    type = Type(size=type_size, colour="#000000")
+    return [
+        (x, y - type_size * POINT * 0.72, x + text_width(text, type), y)
+        for text, (x, y) in drawn.texts
+        if text.isdecimal()
+    ]
+
+
+def test_no_number_lies_on_the_frames_edge(shot_of: Make, a4: tuple, drawn) -> None:
+    """Two points go out at the left, one of them along the upper edge."""
+    shot = shot_of(
+        Key(frame=1, framing=Framing(x=2000, y=2000, width=1920)),
+        Key(frame=49, framing=Framing(x=2500, y=2040, width=1920), ease=ease_named("none")),
+    )
+    course = shot.course()
+    points = {"out": (1400, 2200), "along": (2300, 1480)}
+    guide_sheet(shot, course, ways_of(shot, course, points), 240, a4)
+    frame = _frame_in(drawn)
+    (left, top), (right, bottom) = frame.min(axis=0), frame.max(axis=0)
+    numbers = [box for box in _numbers(drawn) if box[1] < bottom + 5]  # under it lies the ruler
+    assert len(numbers) > 40
+    for x0, y0, x1, y1 in numbers:
+        assert not any(x0 < x < x1 for x in (left, right))
+        assert not any(y0 < y < y1 for y in (top, bottom))
+
+
+def test_what_is_never_in_frame_is_said_inside_it_line_under_line(
+    shot_of: Make, a4: tuple, drawn
+) -> None:
+    shot = shot_of(Key(frame=1, framing=Framing(x=3000, y=2000, width=1920)))
+    course = shot.course()
+    ways = ways_of(shot, course, {"lamp": (10, 10), "post": (20, 20), "moon": (5990, 10)})
+    guide_sheet(shot, course, ways, 240, a4)
+    frame = _frame_in(drawn)
+    said = [(x, y) for text, (x, y) in drawn.texts if text.endswith("never in frame")]
+    assert len(said) == 3
+    assert all((place > frame.min(axis=0)).all() for place in np.array(said))
+    assert np.diff(sorted(y for _, y in said)).min() > 8 * 25.4 / 72

@@ -115,6 +115,21 @@ def test_a_subject_is_drawn_at_both_ends_and_named(push_in: Shot, a4: tuple, dra
     overview(shot, shot.course(), PICTURE, a4)
     boxes = [_on_still(box).mean(axis=0) for box in drawn.by_pen(drawing.SUBJECT)[:2]]
     assert boxes == [pytest.approx([1000, 1500]), pytest.approx([2500, 1500])]
+    assert {"boat, frame 1", "boat, frame 49"} <= drawn.words()
+
+
+def test_a_subjects_box_is_told_from_a_framing_without_colour(
+    push_in: Shot, a4: tuple, drawn
+) -> None:
+    boat = Subject(name="boat", points=(Point(frame=1, x=2000, y=1500, width=400, height=200),))
+    shot = replace(push_in, subjects=(boat,))
+    overview(shot, shot.course(), PICTURE, a4)
+    box, *_ = (_on_still(points) for points in drawn.by_pen(drawing.SUBJECT))
+    # As wide and as high as it is, with its corners taken off.
+    assert np.ptp(box, axis=0) == pytest.approx([400, 200])
+    corners = np.array([(1800, 1400), (2200, 1400), (2200, 1600), (1800, 1600)])
+    nearest = np.hypot(*(box[:, None] - corners).transpose(2, 0, 1)).min(axis=0)
+    assert (nearest > 5).all()
     assert "boat" in drawn.words()
 
 

@@ -113,3 +113,23 @@ def test_what_is_inside_opens_again(push_in: Shot) -> None:
     kind, data = link.removeprefix("data:").split(";base64,")
     assert kind == "image/svg+xml"
     assert ElementTree.fromstring(b64decode(data)).tag.endswith("svg")
+
+
+def test_on_a_phone_sheets_keep_a_width_at_which_they_can_be_read(push_in: Shot) -> None:
+    """They scroll sideways inside the page, which itself does not.
+
+    Letters of 6 points on a sheet 297 mm wide are then above 6 CSS pixels high.
+    """
+    text = _page(push_in)
+    narrow = re.search(r"@media screen and \(max-width:(\d+)rem\)\{(.*?)\n\}", text, re.DOTALL)
+    assert narrow
+    width = re.search(r"figure img\{width:(\d+)rem;max-width:none\}", narrow[2])
+    assert width
+    assert int(width[1]) * 16 / 297 * 6 * 25.4 / 72 > 5.9
+    assert "div{overflow-x:auto}" in text
+    assert len(re.findall(r"<figure><div><img ", text)) == text.count("<img ")
+    assert "<div><table>" in text
+
+
+def test_a_remedy_is_marked_by_more_than_its_colour(push_in: Shot) -> None:
+    assert '.remedy::before{content:"→ "}' in _page(push_in)
