@@ -18,8 +18,8 @@ from cropmove.stills.find import StillRef
 
 __all__ = ["MEGAPIXELS", "every_nth", "thinned"]
 
-MEGAPIXELS = 330
-"""What is read anew for each second that plays, at most: twelve stills of 26 megapixels and a half.
+MEGAPIXELS = 150
+"""What is read anew for each second that plays, at most: six stills of 25 megapixels.
 The shot alone decides, and what is kept of it already; never the clock."""
 
 
@@ -47,7 +47,7 @@ def every_nth(reel: Reel, kept: Kept | None = None) -> int:
     ...             keys=(Key(frame=1, framing=Framing(x=3000, y=2000, width=6000)),), frames=48)
     >>> row = row_of(Source(shot=shot, course=shot.course()), width=960)
     >>> every_nth(Reel(rows=(row,), fps=shot.fps))
-    2
+    4
     """
     pixels = sum(_anew(reel, kept).values())
     seconds = max(1.0, float(reel.length / reel.fps))  # for less than one nobody waits
