@@ -78,12 +78,17 @@ class Kernel:
         >>> [steady.at(reduction).radius for reduction in (1.0, 2.0)]
         [3.6363636363636362, 3.0]
         """
-        if self.reduced is None or reduction <= self.floor:
+        share = self.share_reduced(reduction)
+        if self.reduced is None or not share:
             return self
-        if reduction >= REDUCED:
-            return self.reduced
+        return _mixed(self, self.reduced, share) if share < 1 else self.reduced
+
+    def share_reduced(self, reduction: float) -> float:
+        """How far the kernel has turned into `reduced`, 0 to 1 in steps of a ten-thousandth."""
+        if self.reduced is None:
+            return 0.0
         share = (reduction - self.floor) / (REDUCED - self.floor)
-        return _mixed(self, self.reduced, round(share, 4))
+        return round(min(max(share, 0.0), 1.0), 4)
 
     def values(self, distances: ArrayLike) -> NDArray[np.float64]:
         """The curve at signed distances in units of the coarser sample spacing."""

@@ -17,7 +17,18 @@ from llvmlite import ir
 from numba.core import types
 from numba.extending import intrinsic, models, register_model
 
-__all__ = ["WIDTH", "load", "multiply_add", "prefetch", "splat", "store", "store_halves", "totals"]
+__all__ = [
+    "WIDTH",
+    "load",
+    "multiply_add",
+    "prefetch",
+    "splat",
+    "store",
+    "store_folded",
+    "store_halves",
+    "totals",
+    "unwoven",
+]
 
 WIDTH = 8
 
@@ -54,6 +65,14 @@ def _picked(builder: Any, a: Any, b: Any, places: list[int]) -> Any:
     """The elements of `a` followed by those of `b`, at the places given."""
     mask = ir.Constant(ir.VectorType(_INT, len(places)), places)
     return builder.shuffle_vector(a, b, mask)
+
+
+_HALVES = [0, 1, 2, 3, 8, 9, 10, 11], [4, 5, 6, 7, 12, 13, 14, 15]
+
+
+def _summed(builder: Any, a: Any, b: Any, places: tuple[list[int], list[int]]) -> Any:
+    """The elements of `a` and `b` at some places, and those at as many others added to them."""
+    return builder.fadd(_picked(builder, a, b, places[0]), _picked(builder, a, b, places[1]))
 
 
 @intrinsic
@@ -93,6 +112,20 @@ def store_halves(_: Any, one: Any, other: Any, index: Any, value: Any) -> Built:
 
 
 @intrinsic
+def store_folded(_: Any, array: Any, index: Any, one: Any, other: Any) -> Built:
+    """Put four numbers into a float32 array: two vectors added, and their two halves added."""
+
+    def build(context: Any, builder: Any, signature: Any, args: Any) -> Any:
+        both = builder.fadd(args[2], args[3])
+        halves = [_picked(builder, both, _NOTHING, list(part)) for part in (range(4), range(4, 8))]
+        spot = _spot(context, builder, signature.args[0], args[0], args[1], _FOUR)
+        builder.store(builder.fadd(*halves), spot, align=4)
+        return context.get_dummy_value()
+
+    return types.void(array, types.intp, _lanes, _lanes), build
+
+
+@intrinsic
 def splat(_: Any, number: Any) -> Built:
     """One float32 number eight times."""
 
@@ -120,18 +153,32 @@ def totals(_: Any, a: Any, b: Any, c: Any, d: Any, e: Any, f: Any, g: Any, h: An
 
     Halves are added across, then neighbours twice: three rounds for all eight at once.
     """
-    halves = [0, 1, 2, 3, 8, 9, 10, 11], [4, 5, 6, 7, 12, 13, 14, 15]
     neighbours = [0, 2, 8, 10, 4, 6, 12, 14], [1, 3, 9, 11, 5, 7, 13, 15]
 
-    def added(builder: Any, a: Any, b: Any, places: tuple[list[int], list[int]]) -> Any:
-        return builder.fadd(_picked(builder, a, b, places[0]), _picked(builder, a, b, places[1]))
-
     def build(context: Any, builder: Any, signature: Any, args: Any) -> Any:
-        fours = [added(builder, args[i], args[i + 4], halves) for i in range(4)]
-        twos = [added(builder, fours[i], fours[i + 1], neighbours) for i in (0, 2)]
-        return added(builder, twos[0], twos[1], neighbours)
+        fours = [_summed(builder, args[i], args[i + 4], _HALVES) for i in range(4)]
+        twos = [_summed(builder, fours[i], fours[i + 1], neighbours) for i in (0, 2)]
+        return _summed(builder, twos[0], twos[1], neighbours)
 
     return _lanes(*[_lanes] * WIDTH), build
+
+
+@intrinsic
+def unwoven(_: Any, a: Any, b: Any, c: Any, d: Any, e: Any, f: Any, g: Any, h: Any) -> Built:
+    """The two halves of each of eight vectors added; then all first sums, all second and so on.
+
+    Four vectors come back, and number k of each belongs to the k-th of the eight.
+    """
+    fours = [0, 8, 1, 9, 4, 12, 5, 13], [2, 10, 3, 11, 6, 14, 7, 15]
+
+    def build(context: Any, builder: Any, signature: Any, args: Any) -> Any:
+        rows = [_summed(builder, args[i], args[i + 4], _HALVES) for i in range(4)]
+        even = [_picked(builder, rows[0], rows[2], places) for places in fours]
+        odd = [_picked(builder, rows[1], rows[3], places) for places in fours]
+        columns = [_picked(builder, even[i], odd[i], places) for i in (0, 1) for places in fours]
+        return context.make_tuple(builder, signature.return_type, columns)
+
+    return types.UniTuple(_lanes, 4)(*[_lanes] * WIDTH), build
 
 
 @intrinsic

@@ -36,7 +36,7 @@ STRIPE = 640
 BLOCK = 4 * WIDTH
 """Rows of light are padded to whole blocks of so many numbers."""
 
-LANES = "cd70b8b361a462d7"
+LANES = "f8f3d77173ad145d"
 """Which lanes.py this is compiled with; numba looks for changes in this file only, so that a
 change there has to show here. A test compares it."""
 
@@ -59,10 +59,6 @@ class Rows(NamedTuple):
     bytes: NDArray[np.uint8]
     depth: int
     channels: int
-    stride: int
-    """Samples from one pixel to the next; there may be more than there are channels."""
-    premultiplied: bool
-    """Whether colours are to stay multiplied by alpha."""
 
 
 class Curve(NamedTuple):
@@ -84,11 +80,30 @@ class Taps(NamedTuple):
     real: int
 
 
-def _jit(function: Any) -> Any:
-    return numba.njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})(function)
+_COMPILED: dict[str, Any] = {
+    "cache": True,
+    "nogil": True,
+    "error_model": "numpy",
+    "fastmath": {"contract"},
+    "no_cfunc_wrapper": True,
+}
+_INNER: dict[str, Any] = _COMPILED | {"no_cpython_wrapper": True}
 
 
-@_jit
+def compiled(function: Any) -> Any:
+    """The function compiled, to be called from Python."""
+    return numba.njit(**_COMPILED)(function)
+
+
+def inner(function: Any) -> Any:
+    """The function compiled, to be called by compiled ones only.
+
+    The door to Python that each function would get takes longer to compile than most of them.
+    """
+    return numba.njit(**_INNER)(function)
+
+
+@compiled
 def taps(start, step, count, available, samples, per_unit, radius, stretch):
     """The `Taps` of `count` frame pixels, of which pixel i is centred at start + (i + ½)·step.
 
@@ -122,7 +137,7 @@ def taps(start, step, count, available, samples, per_unit, radius, stretch):
 # Still rows to linear light. -----------------------------------------------------------------
 
 
-@_jit
+@inner
 def read(codes, rows, curve, light):
     """A stretch of a still row, given as its bytes, to linear light, alpha multiplied in."""
     if rows.depth == 32:
@@ -141,14 +156,14 @@ def read(codes, rows, curve, light):
         premultiply(rows.channels, light, codes.size * 8 // rows.depth)
 
 
-@_jit
+@inner
 def fetch(codes):
     """Have a stretch of a still row brought near."""
     for i in range(0, codes.size, CACHE_LINE):
         prefetch(codes, i)
 
 
-@_jit
+@inner
 def read_floats(values, light):
     """Light that is light already, kept to numbers."""
     for i in range(values.size):
@@ -161,14 +176,14 @@ def read_floats(values, light):
             light[i] = ZERO
 
 
-@_jit
+@inner
 def look_up(codes, table, light):
     """Light of codes by a table of them all."""
     for i in range(codes.size):
         light[i] = table[codes[i]]
 
 
-@_jit
+@inner
 def read_by_polynomial(codes, polynomial, light):
     """What `look_up` gives, within 0.03 code, and twice as fast; see `light.fit_decoding`."""
     knee, toe, c0, c1, c2, c3, c4, c5, c6 = (
@@ -181,14 +196,14 @@ def read_by_polynomial(codes, polynomial, light):
         light[i] = toe * x if x < knee else curved
 
 
-@_jit
+@inner
 def set_alpha(codes, full, channels, light):
     """The last channel in proportion to its codes, whatever the curve."""
     for i in range(channels - 1, codes.size, channels):
         light[i] = codes[i] / full
 
 
-@_jit
+@inner
 def premultiply(channels, light, count):
     """Colours multiplied by the alpha beside them."""
     for i in range(0, count, channels):
@@ -199,7 +214,7 @@ def premultiply(channels, light, count):
 # Sums. ---------------------------------------------------------------------------------------
 
 
-@_jit
+@inner
 def added(ring, at, weight, s0, s1, s2, s3):
     """Four vectors of sums, and a weighted block of the ring added to them."""
     w = splat(weight)
@@ -211,7 +226,7 @@ def added(ring, at, weight, s0, s1, s2, s3):
     )
 
 
-@_jit
+@inner
 def put(row, x, s0, s1, s2, s3):
     """Four vectors of sums into a row."""
     store(row, x, s0)
@@ -220,7 +235,7 @@ def put(row, x, s0, s1, s2, s3):
     store(row, x + 3 * WIDTH, s3)
 
 
-@_jit
+@inner
 def sum_rows(ring, starts, weights, later, count, one, other):
     """Two weighted sums, of `count` rows of the ring each, the other beginning `later` rows on.
 
@@ -241,7 +256,7 @@ def sum_rows(ring, starts, weights, later, count, one, other):
         put(other, x, b0, b1, b2, b3)
 
 
-@_jit
+@inner
 def split(light, channels, planes):
     """Light of interleaved channels as one plane for each channel."""
     if channels == 3:
@@ -255,7 +270,7 @@ def split(light, channels, planes):
                 planes[c, x] = light[channels * x + c]
 
 
-@_jit
+@inner
 def sum_columns(one, other, firsts, weights, tap_count, total_one, total_other):
     """Weighted sums across two rows of one channel, four frame pixels at a time.
 
@@ -285,15 +300,15 @@ def sum_columns(one, other, firsts, weights, tap_count, total_one, total_other):
 # Linear light to frame rows. -----------------------------------------------------------------
 
 
-@_jit
+@inner
 def write(planes, rows, curve, lowest, shift, codes):
     """Planes of linear light into a stretch of a frame row, given as its bytes."""
     channels = rows.channels
     alpha = channels == 2 or channels == 4
-    if alpha and not rows.premultiplied:
+    if alpha:
         divide_out(planes)
     if rows.depth == 32:
-        weave(planes, rows.stride, codes.view(np.float32))
+        weave(planes, codes.view(np.float32))
         return
     full = np.float32(255) if rows.depth == 8 else np.float32(65535)
     for c in range(channels):
@@ -304,12 +319,12 @@ def write(planes, rows, curve, lowest, shift, codes):
         else:
             encode_by_table(planes[c], planes[c].view(np.int32), curve.table, lowest, shift, full)
     if rows.depth == 8:
-        weave(planes, rows.stride, codes)
+        weave(planes, codes)
     else:
-        weave(planes, rows.stride, codes.view(np.uint16))
+        weave(planes, codes.view(np.uint16))
 
 
-@_jit
+@inner
 def divide_out(planes):
     """Colours back from what `premultiply` made of them; black where nothing covers."""
     cover = planes[-1]
@@ -319,14 +334,14 @@ def divide_out(planes):
             planes[c, x] *= part
 
 
-@_jit
+@inner
 def encode_straight(light, full):
     """Codes in proportion, raised by a half for rounding."""
     for x in range(light.size):
         light[x] = min(max(light[x], ZERO), ONE) * full + HALF
 
 
-@_jit
+@inner
 def encode_by_table(light, bits, table, lowest, shift, full):
     """Code values, raised by a half for rounding; `bits` are the same numbers seen as integers."""
     length = np.float32(1 << shift)
@@ -340,7 +355,7 @@ def encode_by_table(light, bits, table, lowest, shift, full):
         light[x] = code * full + HALF
 
 
-@_jit
+@inner
 def encode_by_polynomial(light, polynomial):
     """What `encode_by_table` gives for 8 bits, within 0.03 code; see `light.fit_encoding`."""
     knee, toe, c0, c1, c2, c3, c4, c5, c6, c7 = (
@@ -354,30 +369,31 @@ def encode_by_polynomial(light, polynomial):
         light[i] = (toe * y if y < knee else curved) + HALF
 
 
-@_jit
-def weave(planes, stride, row):
+@inner
+def weave(planes, row):
     """Planes into interleaved channels, cut to whole numbers where the row holds such."""
-    if stride == 3:
+    channels = len(planes)
+    if channels == 3:
         for x in range(row.size // 3):
             row[3 * x] = planes[0, x]
             row[3 * x + 1] = planes[1, x]
             row[3 * x + 2] = planes[2, x]
     else:
-        for c in range(len(planes)):
-            for x in range(row.size // stride):
-                row[stride * x + c] = planes[c, x]
+        for c in range(channels):
+            for x in range(row.size // channels):
+                row[channels * x + c] = planes[c, x]
 
 
 # The whole frame. ----------------------------------------------------------------------------
 
 
-@_jit
+@inner
 def rows_for_pair(down, y):
     """How many still rows frame rows y and y + 1 need between them."""
     return down.firsts[y + 1] - down.firsts[y] + down.real
 
 
-@_jit
+@inner
 def pair_weights(down, y, weights):
     """The weights of frame rows y and y + 1 side by side, for the still rows of both."""
     later = down.firsts[y + 1] - down.firsts[y]
@@ -387,7 +403,7 @@ def pair_weights(down, y, weights):
         weights[later + t, 1] = down.weights[y + 1, t]
 
 
-@_jit
+@inner
 def stripe_columns(across):
     """How many frame pixels make a stripe, and the longest stretch of still pixels they need."""
     firsts = across.firsts
@@ -400,118 +416,55 @@ def stripe_columns(across):
     return columns, (longest + BLOCK - 1) // BLOCK * BLOCK
 
 
-@_jit
+@inner
+def most_rows(down, begin, end):
+    """How many still rows the neediest two frame rows from `begin` to `end` need between them."""
+    most = 0
+    for y in range(begin, end, 2):
+        most = max(most, rows_for_pair(down, y))
+    return most
+
+
+@compiled
 def resample_rows(still, decoding, across, down, encoding, lowest, shift, frame):
-    """Fill `frame` from `still`, both `Rows`, with the taps across and down."""
-    channels = still.channels
-    columns, pitch = stripe_columns(across)
-    ring_rows = 0
-    for y in range(0, down.firsts.size, 2):
-        ring_rows = max(ring_rows, rows_for_pair(down, y))
-    ring = np.zeros((ring_rows, pitch * channels), np.float32)
-    for begin in range(0, across.firsts.size, columns):
-        end = min(begin + columns, across.firsts.size)
-        resample_stripe(still, decoding, across, down, encoding, lowest, shift, frame,
-                        begin, end, ring)  # fmt: skip
+    """Fill `frame` from `still`, both `Rows`, with the taps across and down.
 
-
-@_jit
-def resample_stripe(
-    still, decoding, across, down, encoding, lowest, shift, frame, begin, end, ring
-):
-    """Fill columns `begin` to `end` of the frame from top to bottom."""
+    All in one function, since whatever is called is compiled once more with its caller.
+    """
     channels, wide = still.channels, across.weights.shape[1]
-    pitch = ring.shape[1] // channels
-    still_pixel, frame_pixel = still.depth // 8 * still.stride, frame.depth // 8 * frame.stride
-    left = across.firsts[begin]
-    right = min(across.firsts[end - 1] + wide, still.bytes.shape[1] // still_pixel)
-    frame_end = min(end, frame.bytes.shape[1] // frame_pixel)
-    firsts = across.firsts[begin:end] - left
-    weights = across.weights[begin:end].reshape(-1)
+    still_pixel, frame_pixel = still.depth // 8 * channels, frame.depth // 8 * channels
+    columns, pitch = stripe_columns(across)
+    ring = np.zeros((most_rows(down, 0, down.firsts.size), pitch * channels), np.float32)
     flat_ring = ring.reshape(-1)
-    starts = np.empty(len(ring), np.int64)
-    pair = np.empty((len(ring), 2), np.float32)
+    starts, pair = np.empty(len(ring), np.int64), np.empty((len(ring), 2), np.float32)
     sums = np.empty((2, pitch * channels), np.float32)
     planes = np.empty((2, channels, pitch), np.float32)
-    light = np.empty((2, channels, end - begin), np.float32)
-    ready = down.firsts[0]
-    for y in range(0, len(frame.bytes), 2):
-        first, needed = down.firsts[y], rows_for_pair(down, y)
-        while ready < first + needed:
-            ahead = min(ready + AHEAD, len(still.bytes) - 1)
-            fetch(still.bytes[ahead, left * still_pixel : right * still_pixel])
-            codes = still.bytes[ready, left * still_pixel : right * still_pixel]
-            read(codes, still, decoding, ring[ready % len(ring)])
-            ready += 1
-        for t in range(needed):
-            starts[t] = (first + t) % len(ring) * ring.shape[1]
-        pair_weights(down, y, pair)
-        sum_rows(flat_ring, starts, pair, needed - down.real, down.real, sums[0], sums[1])
-        split(sums[0], channels, planes[0])
-        split(sums[1], channels, planes[1])
-        for c in range(channels):
-            sum_columns(planes[0, c], planes[1, c], firsts, weights, wide,
-                        light[0, c], light[1, c])  # fmt: skip
-        for side in range(min(2, len(frame.bytes) - y)):
-            row = frame.bytes[y + side, begin * frame_pixel : frame_end * frame_pixel]
-            write(light[side], frame, encoding, lowest, shift, row)
-
-
-# Roll. ---------------------------------------------------------------------------------------
-
-QUAD = 4
-"""A picture to be turned has four samples a pixel, so that two pixels fill one vector."""
-
-PHASES = 256
-"""Places between two samples that the turning weights are tabulated for."""
-
-
-@_jit
-def turn_row(flat, at, across, a, down, d, pitch, quads):
-    """Interpolated pixels of one row, from where each stands and the places of its weights."""
-    for i in range(at.size):
-        one = two = three = splat(ZERO)
-        begin, weight = at[i], d[i]
-        for _ in range(6):
-            w = splat(down[weight])
-            one = multiply_add(load(flat, begin), w, one)
-            two = multiply_add(load(flat, begin + WIDTH), w, two)
-            three = multiply_add(load(flat, begin + 2 * WIDTH), w, three)
-            begin += pitch
-            weight += 1
-        total = multiply_add(one, load(across, a[i]), splat(ZERO))
-        total = multiply_add(two, load(across, a[i] + WIDTH), total)
-        store(quads, i * WIDTH, multiply_add(three, load(across, a[i] + 2 * WIDTH), total))
-
-
-@_jit
-def turn(picture, origin, right, below, across, down, encoding, lowest, shift, frame,
-         begin, end, top, bottom):  # fmt: skip
-    """Fill a tile of the frame by interpolating a picture along lines that run aslant in it.
-
-    The picture has four samples a pixel. Frame pixel (x, y) stands at
-    ``origin + x·right + y·below`` in it. `across` has six weights, each four times, for each of
-    the places between two samples; `down` has the six weights singly.
-    """
-    count, channels, frame_pixel = end - begin, frame.channels, frame.depth // 8 * frame.stride
-    flat, pitch = picture.reshape(-1), picture.shape[1]
-    at, a, d = np.empty(count, np.int32), np.empty(count, np.int32), np.empty(count, np.int32)
-    quads = np.empty(count * WIDTH, np.float32)
-    planes = np.empty((channels, count), np.float32)
-    across_step, down_step = np.float32(right[0]), np.float32(right[1])
-    for y in range(top, bottom):
-        first_u = np.float32(origin[0] + begin * right[0] + y * below[0])
-        first_v = np.float32(origin[1] + begin * right[1] + y * below[1])
-        for i in range(count):
-            u = first_u + np.float32(i) * across_step
-            v = first_v + np.float32(i) * down_step
-            left, above = np.int32(u), np.int32(v)
-            a[i] = np.int32((u - np.float32(left)) * np.float32(PHASES) + HALF) * (3 * WIDTH)
-            d[i] = np.int32((v - np.float32(above)) * np.float32(PHASES) + HALF) * 6
-            at[i] = (above - 2) * pitch + (left - 2) * QUAD
-        turn_row(flat, at, across, a, down, d, pitch, quads)
-        for c in range(channels):
-            for i in range(count):
-                planes[c, i] = quads[i * WIDTH + c] + quads[i * WIDTH + QUAD + c]
-        row = frame.bytes[y, begin * frame_pixel : end * frame_pixel]
-        write(planes, frame, encoding, lowest, shift, row)
+    for begin in range(0, across.firsts.size, columns):
+        end = min(begin + columns, across.firsts.size)
+        left = across.firsts[begin]
+        right = min(across.firsts[end - 1] + wide, still.bytes.shape[1] // still_pixel)
+        frame_end = min(end, frame.bytes.shape[1] // frame_pixel)
+        firsts = across.firsts[begin:end] - left
+        weights = across.weights[begin:end].reshape(-1)
+        light = np.empty((2, channels, end - begin), np.float32)
+        ready = down.firsts[0]
+        for y in range(0, len(frame.bytes), 2):
+            first, needed = down.firsts[y], rows_for_pair(down, y)
+            while ready < first + needed:
+                ahead = min(ready + AHEAD, len(still.bytes) - 1)
+                fetch(still.bytes[ahead, left * still_pixel : right * still_pixel])
+                codes = still.bytes[ready, left * still_pixel : right * still_pixel]
+                read(codes, still, decoding, ring[ready % len(ring)])
+                ready += 1
+            for t in range(needed):
+                starts[t] = (first + t) % len(ring) * ring.shape[1]
+            pair_weights(down, y, pair)
+            sum_rows(flat_ring, starts, pair, needed - down.real, down.real, sums[0], sums[1])
+            split(sums[0], channels, planes[0])
+            split(sums[1], channels, planes[1])
+            for c in range(channels):
+                sum_columns(planes[0, c], planes[1, c], firsts, weights, wide,
+                            light[0, c], light[1, c])  # fmt: skip
+            for side in range(min(2, len(frame.bytes) - y)):
+                row = frame.bytes[y + side, begin * frame_pixel : frame_end * frame_pixel]
+                write(light[side], frame, encoding, lowest, shift, row)

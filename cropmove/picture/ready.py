@@ -12,14 +12,14 @@ import numba
 import numpy as np
 from llvmlite.binding import get_host_cpu_name
 
-from cropmove.picture import lanes, loops
+from cropmove.picture import lanes, loops, turning
 from cropmove.picture.kernels import DEFAULT_KERNEL, KERNELS
 from cropmove.picture.resample import resample
 from cropmove.picture.roll import resample_rolled
 
 __all__ = ["is_compiled", "note_compiled", "warm_up"]
 
-_ENGINE = (loops, lanes)
+_ENGINE = (loops, lanes, turning)
 
 
 def warm_up() -> None:

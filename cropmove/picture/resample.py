@@ -169,7 +169,7 @@ def _rows(picture: Picture, *, changeable: bool) -> loops.Rows:
     height, _, channels = picture.shape
     rows = picture.reshape(height, -1).view(np.uint8)
     rows.flags.writeable = changeable
-    return loops.Rows(rows, picture.itemsize * 8, channels, channels, False)
+    return loops.Rows(rows, picture.itemsize * 8, channels)
 
 
 def _frame(still: Picture, size: tuple[int, int], depth: int, out: Picture | None) -> Picture:

@@ -1,9 +1,7 @@
-"""A framing with roll: the still low-passed as for the straight frame, then turned.
+"""A framing with roll: the kernel as for the straight frame, turned lines through what it makes.
 
 The kernel lies along the still's own rows and columns, at the final scale, whatever the roll; so
-a slow roll keeps its sharpness. What it makes is sampled `DENSER` times more finely than the
-frame, in linear light, and interpolated from six by six samples along the frame's rows. The
-frame is made in tiles, so that no whole picture is held in floating point.
+a slow roll keeps its sharpness. `cropmove.picture.turning` tells how the frame is made of it.
 """
 
 from __future__ import annotations
@@ -17,8 +15,8 @@ from numpy.typing import NDArray
 
 from cropmove.errors import complain
 from cropmove.geometry import HALF_PIXEL
-from cropmove.picture import loops
-from cropmove.picture.kernels import Kernel
+from cropmove.picture import loops, turning
+from cropmove.picture.kernels import SAMPLES_PER_UNIT, Kernel, sampled
 from cropmove.picture.light import SRGB, Transfer
 from cropmove.picture.resample import (
     _LOWEST,
@@ -35,14 +33,8 @@ from cropmove.picture.resample import (
 
 __all__ = ["resample_rolled"]
 
-DENSER = 2.0
-"""Samples of the picture to be turned for each frame pixel, along an axis."""
-
-TILE = 256
-"""Frame pixels along the side of a tile."""
-
-MARGIN = 4
-"""Samples around what a tile covers: three for the interpolation, and one for rounding."""
+FINEST = 256
+"""At least so many places to a kernel's unit are tabulated: the nearest is within 1/1024."""
 
 
 def resample_rolled(
@@ -100,12 +92,25 @@ def resample_rolled(
            centre[0] + width / 2, centre[1] + height / 2)  # fmt: skip
     _check(still, box, size, depth)
     frame = _frame(still, size, depth, out)
-    view = _View(centre, width, roll, size)
-    paper = np.empty(0, dtype=np.float32)
-    for top in range(0, size[1], TILE):
-        for left in range(0, size[0], TILE):
-            tile = (left, top, min(left + TILE, size[0]), min(top + TILE, size[1]))
-            paper = _fill_tile(still, view, tile, kernel, transfer, frame, paper)
+    step, angle = width / size[0], math.radians(roll)
+    right = step * np.array([math.cos(angle), math.sin(angle)])
+    below = step * np.array([-math.sin(angle), math.cos(angle)])
+    middle = np.array(size) / 2 - HALF_PIXEL
+    first = np.array(centre) - middle[0] * right - middle[1] * below
+    turning.turn(
+        _rows(np.ascontiguousarray(still), changeable=False),
+        _decoding(transfer, still.dtype),
+        _pair(first),
+        _pair(right),
+        _pair(below),
+        _profile(kernel, step),
+        *_rows_down(kernel, step, first, right, below, size, still.shape[0]),
+        _between(kernel, step),
+        _encoding(transfer),
+        _LOWEST,
+        _SHIFT,
+        _rows(frame, changeable=True),
+    )
     return frame
 
 
@@ -130,92 +135,83 @@ def _turned_square(
     return resample(turned, box, size, kernel=kernel, transfer=transfer, depth=depth, out=out)
 
 
-class _View:
-    """Where each frame pixel's centre stands in the still."""
-
-    def __init__(
-        self, centre: tuple[float, float], width: float, roll: float, size: tuple[int, int]
-    ) -> None:
-        self.step = width / size[0]
-        angle = math.radians(roll)
-        self.right = self.step * np.array([math.cos(angle), math.sin(angle)])
-        self.below = self.step * np.array([-math.sin(angle), math.cos(angle)])
-        middle = np.array(size) / 2 - HALF_PIXEL
-        self.first = np.array(centre) - middle[0] * self.right - middle[1] * self.below
-
-    def corners(self, tile: tuple[int, int, int, int]) -> NDArray[np.float64]:
-        """The centres of a tile's corner pixels, (4, 2)."""
-        left, top, right, bottom = tile
-        places = [(x, y) for x in (left, right - 1) for y in (top, bottom - 1)]
-        return np.array([self.first + x * self.right + y * self.below for x, y in places])
-
-
-def _fill_tile(
-    still: Picture,
-    view: _View,
-    tile: tuple[int, int, int, int],
-    kernel: Kernel,
-    transfer: Transfer,
-    frame: Picture,
-    paper: NDArray[np.float32],
-) -> NDArray[np.float32]:
-    """Fill one tile; what it was worked out on is handed on to the next, grown where needed."""
-    corners = view.corners(tile)
-    pitch = view.step / DENSER
-    start = corners.min(axis=0) - MARGIN * pitch
-    columns, rows = (np.ceil(np.ptp(corners, axis=0) / pitch).astype(int) + 2 * MARGIN).tolist()
-    needed = rows * columns * loops.QUAD
-    if paper.size < needed:
-        paper = np.empty(needed, dtype=np.float32)
-    picture = paper[:needed].reshape(rows, columns * loops.QUAD)
-    stretch, used = kernel.stretch(view.step), kernel.at(view.step)
-    channels = still.shape[2]
-    loops.resample_rows(
-        _rows(np.ascontiguousarray(still), changeable=False),
-        _decoding(transfer, still.dtype),
-        _taps_of(used, float(start[0]), pitch, columns, still.shape[1], stretch),
-        _taps_of(used, float(start[1]), pitch, rows, still.shape[0], stretch),
-        _encoding(transfer),
-        _LOWEST,
-        _SHIFT,
-        loops.Rows(picture.view(np.uint8), 32, channels, loops.QUAD, True),
-    )
-    across, down = turning_weights(kernel)
-    origin = (view.first - start) / pitch - HALF_PIXEL
-    left, top, right, bottom = tile
-    loops.turn(
-        picture, _pair(origin), _pair(view.right / pitch), _pair(view.below / pitch),
-        across, down, _encoding(transfer), _LOWEST, _SHIFT, _rows(frame, changeable=True),
-        left, right, top, bottom,
-    )  # fmt: skip
-    return paper
-
-
 def _pair(vector: NDArray[np.float64]) -> tuple[float, float]:
     return float(vector[0]), float(vector[1])
 
 
-@lru_cache(maxsize=8)
-def turning_weights(kernel: Kernel) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    """Six weights for each place between two samples: four times each, in one row, and singly.
+def _rows_down(
+    kernel: Kernel,
+    step: float,
+    first: NDArray[np.float64],
+    right: NDArray[np.float64],
+    below: NDArray[np.float64],
+    size: tuple[int, int],
+    available: int,
+) -> tuple[loops.Taps, int]:
+    """Taps of all rows that the frame needs and a few more, and which row the topmost is."""
+    pitch = max(abs(right[1]), abs(below[1])) / turning.DENSER
+    rises = (size[0] - 1) * right[1], (size[1] - 1) * below[1]
+    top = first[1] + sum(min(rise, 0.0) for rise in rises)
+    highest = math.floor(top / pitch) - turning.REACH
+    count = math.ceil(sum(map(abs, rises)) / pitch) + 3 * turning.REACH
+    start = (highest - HALF_PIXEL) * pitch
+    used, stretch = kernel.at(step), kernel.stretch(step)
+    return _taps_of(used, start, pitch, count, available, stretch), highest
 
-    Of all six weights those with the least expected square of the error, for a picture whose
+
+def _profile(kernel: Kernel, step: float) -> turning.Profile:
+    """The kernel for so many still pixels a frame pixel.
+
+    At place p of n the taps begin on the pixel after ``p/n`` − 1, with the kernel's left end at
+    p/n.
+    """
+    used, stretch = kernel.at(step), kernel.stretch(step)
+    places = math.ceil(FINEST / stretch)
+    reach = used.radius * stretch
+    count = math.ceil(2 * reach)
+    padded = -(-count // 4) * 4
+    ends = np.arange(places + 1) / places
+    far = np.abs(1 + np.arange(padded) - ends[:, None] - reach) / stretch * SAMPLES_PER_UNIT
+    samples = sampled(used)
+    weights = np.interp(far, np.arange(samples.size), samples)
+    weights[:, count:] = 0
+    weights /= weights.sum(axis=1, keepdims=True)
+    return turning.Profile(
+        np.repeat(weights.astype(np.float32), turning.QUAD, axis=1).reshape(-1),
+        places, padded, float(reach),
+    )  # fmt: skip
+
+
+def _between(kernel: Kernel, step: float) -> NDArray[np.float32]:
+    """The `turning_weights` for so many still pixels a frame pixel."""
+    share = kernel.share_reduced(step)
+    if kernel.reduced is None or not share:
+        return turning_weights(kernel)
+    one, other = turning_weights(kernel), turning_weights(kernel.reduced)
+    return np.float32(1 - share) * one + np.float32(share) * other
+
+
+@lru_cache(maxsize=8)
+def turning_weights(kernel: Kernel) -> NDArray[np.float32]:
+    """Eight weights for each place between two slots, each four times in a row.
+
+    Of all eight weights those with the least expected square of the error, for a picture whose
     spectrum falls as 1/f and which then went through the kernel: the normal equations of linear
     prediction (N. Wiener, Extrapolation, interpolation, and smoothing of stationary time
     series, 1949), each set of weights then brought to a sum of 1.
     """
     f = np.linspace(0, 0.5, 501)
     x = np.linspace(-kernel.radius, kernel.radius, 2001)
-    passed = np.cos(2 * np.pi * DENSER * f[:, None] * x) @ kernel.values(x) * (x[1] - x[0])
+    passed = np.cos(2 * np.pi * turning.DENSER * f[:, None] * x) @ kernel.values(x) * (x[1] - x[0])
     power = passed**2 / np.maximum(f, 0.02)
-    offsets = np.arange(-2, 4)
-    places = np.arange(loops.PHASES + 1) / loops.PHASES
+    offsets = np.arange(turning.REACH) - turning.REACH // 2 + 1
+    places = np.arange(turning.PLACES + 1) / turning.PLACES
 
     def correlation(distance: NDArray[Any]) -> NDArray[np.float64]:
         return np.asarray(np.cos(2 * np.pi * distance[..., None] * f) @ power)
 
-    among = correlation(offsets[:, None] - offsets) + 1e-7 * power.sum() * np.eye(6)
+    among = correlation(offsets[:, None] - offsets)
+    among += 1e-7 * power.sum() * np.eye(turning.REACH)
     weights = np.linalg.solve(among, correlation(offsets[:, None] - places)).T
     weights /= weights.sum(axis=1, keepdims=True)
-    single = weights.astype(np.float32)
-    return np.repeat(single, loops.QUAD, axis=1).reshape(-1), single.reshape(-1)
+    return np.repeat(weights.astype(np.float32), turning.QUAD, axis=1).reshape(-1)

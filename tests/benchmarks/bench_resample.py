@@ -12,6 +12,7 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Callable
+from functools import partial
 
 os.environ["VIPS_CONCURRENCY"] = "1"
 
@@ -30,6 +31,7 @@ from cropmove.picture.roll import resample_rolled
 SIZE = (1920, 1080)
 STILL = (6000, 4000)
 ROUNDS = 7
+ROLLS = (3.7, 20.0, 45.0)
 KERNEL = KERNELS[DEFAULT_KERNEL]
 Box = tuple[float, float, float, float]
 
@@ -52,6 +54,9 @@ def methods(still: NDArray[np.uint8], box: Box) -> dict[str, Callable[[], object
     centre = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
     lanczos = Image.Resampling.LANCZOS
 
+    def rolled(roll: float) -> object:
+        return resample_rolled(still, centre, box[2] - box[0], roll, SIZE, kernel=KERNEL, out=out)
+
     def libvips() -> object:
         whole = pyvips.Image.new_from_memory(still.data, *STILL, 3, "uchar")
         part = whole.crop(left, top, right - left, bottom - top)
@@ -70,9 +75,7 @@ def methods(still: NDArray[np.uint8], box: Box) -> dict[str, Callable[[], object
     return {
         "cropmove": lambda: resample(still, box, SIZE, kernel=KERNEL, out=out),
         "cropmove, crisp": lambda: resample(still, box, SIZE, kernel=KERNELS["crisp"], out=out),
-        "cropmove, rolled 3.7°": lambda: resample_rolled(
-            still, centre, box[2] - box[0], 3.7, SIZE, kernel=KERNEL, out=out
-        ),
+        **{f"cropmove, rolled {roll:g}°": partial(rolled, roll) for roll in ROLLS},
         "libvips, whole pixels, gamma light": libvips,
         "Pillow, exact, gamma light": lambda: picture.resize(SIZE, lanczos, box=box),
         "Pillow, exact, linear light": pillow_in_linear_light,
@@ -105,16 +108,17 @@ def main() -> None:
     """Print a row for each width and method."""
     warm_up()
     still = painted_still()
-    print("| framing | method | ms | against libvips |\n|---|---|---|---|")
+    print("| framing | method | ms | against libvips | against straight |\n|---|---|---|---|---|")
     for width in (6000, 3000, 1950):
         left = min(1000.3, STILL[0] - width)
         top = min(300.6, STILL[1] - width * 9 / 16)
         box = (left, top, left + width, top + width * 9 / 16)
         check(still, box)
         times = fastest(methods(still, box))
-        peer = times["libvips, whole pixels, gamma light"]
+        peer, straight = times["libvips, whole pixels, gamma light"], times["cropmove"]
         for name, spent in times.items():
-            print(f"| {width} wide | {name} | {spent:.1f} | {spent / peer:.2f} × |", flush=True)
+            ratios = f"{spent / peer:.2f} × | {spent / straight:.2f} ×"
+            print(f"| {width} wide | {name} | {spent:.1f} | {ratios} |", flush=True)
 
 
 if __name__ == "__main__":

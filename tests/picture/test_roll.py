@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from hashlib import sha256
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -10,7 +12,7 @@ from numpy.typing import NDArray
 from sklearn.datasets import load_sample_image
 
 from cropmove.errors import InputError
-from cropmove.picture import loops
+from cropmove.picture import loops, turning
 from cropmove.picture.kernels import KERNELS, Kernel
 from cropmove.picture.light import SRGB, decode
 from cropmove.picture.ready import warm_up
@@ -54,7 +56,11 @@ def summed(
     return total / (sum(across) * sum(down))[..., None]
 
 
-@pytest.mark.parametrize(("width", "roll"), [(540.0, 3.7), (300.0, -31.0), (180.0, 45.0)])
+@pytest.mark.parametrize(
+    ("width", "roll"),
+    [(540.0, 3.7), (300.0, -31.0), (180.0, 45.0), (180.0, 3.7), (540.0, 20.0), (250.0, 63.0),
+     (120.0, 100.0), (300.0, 200.0), (400.0, -100.0)],
+)  # fmt: skip
 @pytest.mark.parametrize("name", ["steady", "crisp", "gentle"])
 def test_a_rolled_photograph_is_on_average_within_a_quarter_code_of_the_whole_sum(
     name: str, width: float, roll: float, coded: Any
@@ -63,6 +69,92 @@ def test_a_rolled_photograph_is_on_average_within_a_quarter_code_of_the_whole_su
     got = resample_rolled(photograph(), (315.2, 212.7), width, roll, size, kernel=kernel)
     want = coded(summed(photograph(), (315.2, 212.7), width, roll, size, kernel), 8)
     assert np.abs(got - np.round(want)).mean() <= 0.25
+
+
+def test_a_frame_that_hangs_over_the_edge_of_the_still_is_the_whole_sum_too(coded: Any) -> None:
+    place: Any = (photograph(), (12.0, 418.0), 300.0, 24.0, (180, 100))
+    got = resample_rolled(*place, kernel=STEADY)
+    want = coded(summed(*place, STEADY), 8)
+    assert np.abs(got - np.round(want)).mean() <= 0.25
+
+
+@pytest.mark.parametrize(
+    ("centre", "corner"),
+    [
+        ((-4e3, -4e3), (0, 0)),
+        ((9e3, -9e3), (0, -1)),
+        ((-7e6, 8e6), (-1, 0)),
+        ((3e6, 9e5), (-1, -1)),
+    ],
+)
+def test_far_outside_the_still_its_corners_are_repeated(
+    centre: tuple[float, float], corner: tuple[int, int]
+) -> None:
+    still = photograph()[:60, :90]
+    frame = resample_rolled(still, centre, 40.0, 33.0, (60, 40), kernel=STEADY)
+    assert (frame == still[corner]).all()
+
+
+@pytest.mark.parametrize("roll", [45.0, -45.0, 135.0, 225.0])
+@pytest.mark.parametrize("width", [540.0, 180.0])
+def test_where_lines_change_from_columns_to_rows_the_change_does_not_show(
+    width: float, roll: float
+) -> None:
+    # half a thousandth of a degree moves no corner by a thousandth of a pixel
+    place: Any = (photograph(), (315.2, 212.7), width)
+    one, other = (
+        resample_rolled(*place, roll + turn, (180, 100), kernel=STEADY).astype(int)
+        for turn in (-0.0005, 0.0005)
+    )
+    assert np.abs(one - other).mean() <= 0.25
+
+
+@pytest.mark.parametrize("size", [(1, 40), (40, 1), (193, 97), (7, 300)])
+@pytest.mark.parametrize("roll", [3.7, 100.0, 200.0, 300.0])
+def test_frames_of_all_shapes_are_filled_to_their_edges(
+    size: tuple[int, int], roll: float, coded: Any
+) -> None:
+    place: Any = (photograph(), (315.2, 212.7), 1.3 * size[0], roll, size)
+    got = resample_rolled(*place, kernel=STEADY)
+    error = np.abs(got - np.round(coded(summed(*place, STEADY), 8)))
+    assert error.mean() <= 0.25
+
+
+def test_fine_stripes_do_not_come_back_as_coarse_ones() -> None:
+    # 0.9 of a period to a frame pixel: all that may be left is what the kernel itself lets through
+    stripes = 0.5 + 0.5 * np.cos(2 * np.pi * 0.3 * np.arange(600))
+    still = np.tile(stripes.astype(np.float32), (600, 1))[:, :, None]
+    left = max(
+        np.abs(
+            resample(still, (x, 105, x + 390, 495), (130, 130), kernel=STEADY, depth=32) - 0.5
+        ).max()
+        for x in 105 + np.arange(12) * 0.3
+    )
+    assert left <= 0.01
+    for roll in (3.7, 45.0, 63.0):
+        frame = resample_rolled(still, (300, 300), 390, roll, (130, 130), kernel=STEADY, depth=32)
+        assert np.abs(frame - 0.5).max() <= 1.05 * left
+
+
+@pytest.mark.parametrize("roll", [3.7, 100.0, 200.0, 300.0])
+def test_a_frame_may_be_a_single_pixel(roll: float, coded: Any) -> None:
+    place: Any = (photograph(), (315.2, 212.7), 3.0, roll, (1, 1))
+    want = np.round(coded(summed(*place, STEADY), 8))
+    assert np.abs(resample_rolled(*place, kernel=STEADY) - want).max() <= 1
+
+
+@pytest.mark.parametrize("channels", [1, 2, 4])
+def test_any_number_of_channels_is_turned_as_three_are(channels: int) -> None:
+    # linear light with an alpha of one throughout: colours then are those without alpha
+    light = decode(photograph(), SRGB).astype(np.float32)
+    still = np.ones((*light.shape[:2], channels), dtype=np.float32)
+    colours = channels - 1 if channels in (2, 4) else channels
+    still[:, :, :colours] = light[:, :, :colours]
+    place: Any = ((315.2, 212.7), 300.0, 17.0, (180, 100))
+    got = resample_rolled(still, *place, kernel=STEADY, depth=32)
+    want = resample_rolled(light, *place, kernel=STEADY, depth=32)
+    np.testing.assert_allclose(got[:, :, :colours], want[:, :, :colours], atol=1e-5)
+    np.testing.assert_allclose(got[:, :, colours:], 1, atol=1e-5)
 
 
 def test_a_camera_rolled_clockwise_sees_its_top_right_where_the_still_is_lower() -> None:
@@ -135,8 +227,14 @@ def test_rolled_and_straight_frames_share_the_compiled_loops() -> None:
     warm_up()
     resample_rolled(photograph(), (300, 200), 100, 5, (40, 30), kernel=STEADY, depth=16)
     resample_rolled(photograph(), (300, 200), 100, 5, (40, 30), kernel=STEADY, rolling=True)
-    assert len(loops.turn.signatures) == 1
+    assert len(turning.turn.signatures) == 1
     assert len(loops.resample_rows.signatures) == 1
+
+
+def test_the_turning_knows_which_loops_it_was_compiled_with() -> None:
+    # as for lanes.py and loops.py: numba looks for changes in the file of the function only
+    digest = sha256(Path(loops.__file__).read_bytes()).hexdigest()
+    assert digest[:16] == turning.LOOPS, f"write {digest[:16]!r} as LOOPS in turning.py"
 
 
 @pytest.mark.parametrize("change", [{"roll": np.nan}, {"width": 0.0}, {"centre": (np.inf, 3.0)}])
