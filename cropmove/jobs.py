@@ -247,23 +247,34 @@ def _worked(
     executor: Executor | None,
     say: Callable[[str], None] | None,
 ) -> Iterator[Outcome]:
-    """The orders carried out; the engine is woken only where there is something to do."""
+    """The orders carried out; the engine is woken only where there is something to do.
+
+    While it wakes, the first stills are read.
+    """
     if not todo:
         return
     from cropmove.rendering.deliver import to_files, to_movie
     from cropmove.rendering.look import look_of
     from cropmove.rendering.ready import make_ready
+    from cropmove.rendering.sequence import Desk, pieces_of
 
-    make_ready(shot.delivery.encoding, say)
     count = workers or processors()
     encoding = shot.delivery.encoding
     look = look_of(shot.delivery, course)
+    pieces = pieces_of(todo)
+    desk = Desk.for_pieces(pieces)
     deliver = to_files
     if encoding.format.is_movie:
         name = f"{shot.name}{encoding.format.suffix}"
         deliver = partial(to_movie, file=name, fps=shot.fps)
     with nullcontext(executor) if executor else ThreadPoolExecutor(count) as pool:
-        yield from deliver(todo, look=look, encoding=encoding, made=made, pool=pool, workers=count)
+        if not executor:  # others may be other processes, with desks of their own
+            for still in dict.fromkeys(piece.still for piece in pieces[:count]):
+                pool.submit(desk.read_ahead, still)
+        make_ready(encoding, say)
+        yield from deliver(
+            pieces, desk=desk, look=look, encoding=encoding, made=made, pool=pool, workers=count
+        )
 
 
 def _refuse_faults(shot: Shot, folder: Path, allow: Iterable[str]) -> None:

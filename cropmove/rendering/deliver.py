@@ -16,9 +16,9 @@ from cropmove.rendering.orders import Order
 from cropmove.rendering.sequence import (
     Desk,
     Outcome,
+    Piece,
     drawn,
     in_order,
-    pieces_of,
     profile_for,
     write,
 )
@@ -28,8 +28,9 @@ __all__ = ["movie_inputs", "to_files", "to_movie"]
 
 
 def to_files(
-    orders: Sequence[Order],
+    pieces: Sequence[Piece],
     *,
+    desk: Desk,
     look: Look,
     encoding: Encoding,
     made: Made,
@@ -37,16 +38,16 @@ def to_files(
     workers: int,
 ) -> Iterator[Outcome]:
     """Make frames into files, and tell of each piece of the work as it ends."""
-    pieces = pieces_of(orders)
-    work = partial(write, desk=Desk.for_pieces(pieces), look=look, encoding=encoding, made=made)
+    work = partial(write, desk=desk, look=look, encoding=encoding, made=made)
     return in_order(work, pieces, pool, workers)
 
 
 def to_movie(
-    orders: Sequence[Order],
-    file: str,
+    pieces: Sequence[Piece],
     *,
+    file: str,
     fps: Fraction,
+    desk: Desk,
     look: Look,
     encoding: Encoding,
     made: Made,
@@ -62,8 +63,8 @@ def to_movie(
     """
     from cropmove.rendering.encode.movie import MovieWriter
 
-    pieces = pieces_of(orders)
-    work = partial(drawn, desk=Desk.for_pieces(pieces), look=look)
+    orders = [order for piece in pieces for order in piece.orders]
+    work = partial(drawn, desk=desk, look=look)
     profile = profile_for(read_header(orders[0].still), look)
     dressed = replace(encoding, profile=profile)
     with (

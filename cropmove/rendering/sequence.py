@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter, deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import groupby
@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 
 from numpy.typing import NDArray
 
-from cropmove.errors import InputError
+from cropmove.errors import CropmoveError, InputError
 from cropmove.picture.light import SRGB
 from cropmove.rendering.encode import Encoding, in_pieces
 from cropmove.rendering.frame import LINEAR_DEPTH, frame_of
@@ -173,13 +173,9 @@ class Desk:
     @contextmanager
     def still(self, ref: StillRef, header: Header) -> Iterator[NDArray[Any]]:
         """The pixels of a still, decoded by the first who asks and dropped by the last."""
-        with self._guard:
-            place = self._on_desk.setdefault(ref, _OnDesk(self._uses[ref]))
+        place = self._place(ref)
         try:
-            with place.lock:
-                if place.pixels is None:
-                    place.pixels = read_pixels(ref, header, out=self._take_spare())
-            yield place.pixels
+            yield self._pixels(place, ref, header)
         finally:
             with self._guard:
                 place.uses -= 1
@@ -187,6 +183,21 @@ class Desk:
                     self._on_desk.pop(ref, None)
                     if place.pixels is not None:
                         self._spare.append(place.pixels)
+
+    def read_ahead(self, ref: StillRef) -> None:
+        """Put a still on the desk; what its file says no to is told to whoever needs it."""
+        with suppress(CropmoveError):
+            self._pixels(self._place(ref), ref, read_header(ref))
+
+    def _place(self, ref: StillRef) -> _OnDesk:
+        with self._guard:
+            return self._on_desk.setdefault(ref, _OnDesk(self._uses[ref]))
+
+    def _pixels(self, place: _OnDesk, ref: StillRef, header: Header) -> NDArray[Any]:
+        with place.lock:
+            if place.pixels is None:
+                place.pixels = read_pixels(ref, header, out=self._take_spare())
+            return place.pixels
 
     def scratch(self) -> Scratch:
         """The calling worker's own."""
