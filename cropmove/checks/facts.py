@@ -20,7 +20,8 @@ from cropmove.move.subject import Subject
 from cropmove.rig.layers import Layer, Sight
 from cropmove.rig.working import Table
 from cropmove.shot import Shot
-from cropmove.stills.header import Header, read_header
+from cropmove.stills.header import Header
+from cropmove.stills.read import read_header
 
 __all__ = ["Check", "Facts", "LegFacts", "corner_moves"]
 

@@ -21,9 +21,9 @@ from cropmove.previews.kept import Kept
 from cropmove.rendering.frame import frame_of
 from cropmove.rendering.look import Look
 from cropmove.stills.find import StillRef
-from cropmove.stills.header import Header, read_header
+from cropmove.stills.header import Header
 from cropmove.stills.profile import to_srgb, transfer_of
-from cropmove.stills.read import read_pixels, read_small
+from cropmove.stills.read import read_header, read_pixels, read_small
 
 __all__ = ["Small", "small_still", "still_shape"]
 

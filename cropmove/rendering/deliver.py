@@ -22,7 +22,7 @@ from cropmove.rendering.sequence import (
     profile_for,
     write,
 )
-from cropmove.stills.header import read_header
+from cropmove.stills.read import read_header
 
 __all__ = ["movie_inputs", "to_files", "to_movie"]
 

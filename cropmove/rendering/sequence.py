@@ -23,9 +23,9 @@ from cropmove.rendering.made import Made
 from cropmove.rendering.orders import Order
 from cropmove.scratch import Scratch
 from cropmove.stills.find import StillRef
-from cropmove.stills.header import Header, read_header
+from cropmove.stills.header import Header
 from cropmove.stills.profile import profile_of, to_srgb, transfer_of
-from cropmove.stills.read import read_pixels
+from cropmove.stills.read import read_header, read_pixels
 
 __all__ = ["Desk", "Outcome", "Piece", "drawn", "in_order", "pieces_of", "profile_for", "write"]
 

@@ -11,7 +11,7 @@ from cropmove.shot import Shot, Stills
 from cropmove.shotfile.head import Survey
 from cropmove.shotfile.text import dumps, loads
 from cropmove.stills.find import find_stills
-from cropmove.stills.header import read_header
+from cropmove.stills.read import read_header
 
 __all__ = ["load", "read_text", "save", "survey_of"]
 

@@ -6,10 +6,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from cropmove.geometry import Orientation, Size
-from cropmove.stills.find import StillRef
-from cropmove.stills.kinds import kind_of
 
-__all__ = ["ColourTags", "Exposure", "Header", "read_header"]
+__all__ = ["ColourTags", "Exposure", "Header"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,46 +100,3 @@ class Header:
         Size(width=4000, height=6000)
         """
         return self.orientation.upright_size(self.stored)
-
-
-def read_header(still: StillRef) -> Header:
-    """The still's header; cheap, no pixel is decoded.
-
-    Raises
-    ------
-    InputError
-        Where the file is no picture, is damaged, or is of a kind that is not read.
-    MachineError
-        Where the system does not let it be read.
-    """
-    from cropmove.stills.managed import settled
-
-    return settled(_header(still), still.path)
-
-
-def _header(still: StillRef) -> Header:
-    match kind_of(still.path).name:
-        case "jpeg":
-            from cropmove.stills import jpeg
-
-            return jpeg.header(still.path)
-        case "png":
-            from cropmove.stills import png
-
-            return png.header(still.path)
-        case "tiff":
-            from cropmove.stills import tiff
-
-            return tiff.header(still.path)
-        case "exr":
-            from cropmove.stills import exr
-
-            return exr.header(still.path)
-        case "raw":
-            from cropmove.stills import raw
-
-            return raw.header(still.path)
-        case _:
-            from cropmove.stills import movie
-
-            return movie.header(still.path)

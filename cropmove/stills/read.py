@@ -1,4 +1,4 @@
-"""A still's pixels, as they lie in its file: exact in every depth, or an error."""
+"""Stills read, whatever their kind: their headers, and their pixels, exact in every depth."""
 
 from __future__ import annotations
 
@@ -8,19 +8,63 @@ import numpy as np
 
 from cropmove.geometry import Size
 from cropmove.stills.find import StillRef
-from cropmove.stills.header import Header, read_header
+from cropmove.stills.header import Header
+from cropmove.stills.kinds import kind_of
 from cropmove.stills.opening import damaged
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["read_pixels", "read_small"]
+__all__ = ["read_header", "read_pixels", "read_small"]
 
 _DTYPES: dict[int, np.dtype[Any]] = {
     8: np.dtype(np.uint8),
     16: np.dtype(np.uint16),
     32: np.dtype(np.float32),
 }
+
+
+def read_header(still: StillRef) -> Header:
+    """The still's header; cheap, no pixel is decoded.
+
+    Raises
+    ------
+    InputError
+        Where the file is no picture, is damaged, or is of a kind that is not read.
+    MachineError
+        Where the system does not let it be read.
+    """
+    from cropmove.stills.managed import settled
+
+    return settled(_header(still), still.path)
+
+
+def _header(still: StillRef) -> Header:
+    match kind_of(still.path).name:
+        case "jpeg":
+            from cropmove.stills import jpeg
+
+            return jpeg.header(still.path)
+        case "png":
+            from cropmove.stills import png
+
+            return png.header(still.path)
+        case "tiff":
+            from cropmove.stills import tiff
+
+            return tiff.header(still.path)
+        case "exr":
+            from cropmove.stills import exr
+
+            return exr.header(still.path)
+        case "raw":
+            from cropmove.stills import raw
+
+            return raw.header(still.path)
+        case _:
+            from cropmove.stills import movie
+
+            return movie.header(still.path)
 
 
 def read_pixels(

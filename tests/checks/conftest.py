@@ -18,7 +18,7 @@ from cropmove.move.framing import Framing
 from cropmove.move.key import Key
 from cropmove.shot import Delivery, Shot, Stills
 from cropmove.stills.find import find_stills
-from cropmove.stills.header import read_header
+from cropmove.stills.read import read_header
 
 HD = Size(1920, 1080)
 

@@ -13,7 +13,7 @@ from cropmove.errors import InputError
 from cropmove.rendering import sequence
 from cropmove.rendering.sequence import Desk
 from cropmove.stills.find import StillRef
-from cropmove.stills.header import read_header
+from cropmove.stills.read import read_header
 
 NOISE = np.random.default_rng(5).integers(0, 256, (30, 40, 3)).astype(np.uint8)
 

@@ -14,9 +14,8 @@ from cropmove.errors import InputError, MachineError
 from cropmove.geometry import Size
 from cropmove.picture.light import LINEAR
 from cropmove.stills.find import StillRef
-from cropmove.stills.header import read_header
 from cropmove.stills.profile import to_srgb, transfer_of
-from cropmove.stills.read import read_pixels
+from cropmove.stills.read import read_header, read_pixels
 
 Put = Callable[[str, bytes], StillRef]
 

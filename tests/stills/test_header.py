@@ -17,8 +17,8 @@ from PIL.TiffImagePlugin import IFDRational, ImageFileDirectory_v2
 from cropmove.errors import InputError, MachineError
 from cropmove.geometry import Orientation, Size
 from cropmove.stills.find import StillRef
-from cropmove.stills.header import Exposure, read_header
-from cropmove.stills.read import read_pixels
+from cropmove.stills.header import Exposure
+from cropmove.stills.read import read_header, read_pixels
 
 Put = Callable[[str, bytes], StillRef]
 

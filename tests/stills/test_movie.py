@@ -16,10 +16,9 @@ from cropmove.errors import InputError, MachineError
 from cropmove.geometry import Orientation, Size
 from cropmove.picture.light import SRGB
 from cropmove.stills.find import StillRef, find_stills
-from cropmove.stills.header import read_header
 from cropmove.stills.movie import close_movies
 from cropmove.stills.profile import transfer_of
-from cropmove.stills.read import read_pixels
+from cropmove.stills.read import read_header, read_pixels
 
 COUNT, WIDTH, HEIGHT = 30, 96, 64
 CODECS = {

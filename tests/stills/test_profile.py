@@ -19,7 +19,7 @@ from cropmove.errors import InputError
 from cropmove.geometry import Size
 from cropmove.picture.light import ADOBE_RGB, LINEAR, SRGB, decode
 from cropmove.stills.find import StillRef
-from cropmove.stills.header import ColourTags, Header, read_header
+from cropmove.stills.header import ColourTags, Header
 from cropmove.stills.profile import (
     profile_name,
     profile_of,
@@ -29,7 +29,7 @@ from cropmove.stills.profile import (
     to_srgb,
     transfer_of,
 )
-from cropmove.stills.read import read_pixels
+from cropmove.stills.read import read_header, read_pixels
 
 Put = Callable[[str, bytes], StillRef]
 

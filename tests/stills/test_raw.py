@@ -17,9 +17,8 @@ from cropmove.errors import InputError, MachineError
 from cropmove.geometry import Orientation, Size
 from cropmove.picture.light import SRGB, decode
 from cropmove.stills.find import StillRef
-from cropmove.stills.header import read_header
 from cropmove.stills.profile import transfer_of
-from cropmove.stills.read import read_pixels
+from cropmove.stills.read import read_header, read_pixels
 
 BLACK, WHITE = 512, 16_383
 XYZ_TO_SRGB = (

@@ -17,8 +17,7 @@ from skimage import data
 from cropmove.errors import InputError
 from cropmove.geometry import Size
 from cropmove.stills.find import StillRef
-from cropmove.stills.header import read_header
-from cropmove.stills.read import read_pixels, read_small
+from cropmove.stills.read import read_header, read_pixels, read_small
 
 Put = Callable[[str, bytes], StillRef]
 Pixels = NDArray[Any]

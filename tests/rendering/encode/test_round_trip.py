@@ -13,9 +13,8 @@ from numpy.typing import NDArray
 from cropmove.picture.light import SRGB
 from cropmove.rendering.encode import FORMATS, Encoding, encode
 from cropmove.stills.find import StillRef
-from cropmove.stills.header import read_header
 from cropmove.stills.profile import same_profile, to_srgb, transfer_of
-from cropmove.stills.read import read_pixels
+from cropmove.stills.read import read_header, read_pixels
 
 PICTURES = [
     (entry.name, depth)
