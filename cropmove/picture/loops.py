@@ -96,7 +96,7 @@ def compiled(function: Any) -> Any:
 
 
 def inner(function: Any) -> Any:
-    """The function compiled, to be called by compiled ones only.
+    """The function compiled, to be called by compiled ones only: from Python a call crashes.
 
     The door to Python that each function would get takes longer to compile than most of them.
     """

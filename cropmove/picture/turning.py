@@ -43,7 +43,7 @@ from cropmove.picture.loops import (
     write,
 )
 
-LOOPS = "2e51c0c57a7f28a5"
+LOOPS = "8bfce32ab3ed91cb"
 """Which loops.py this is compiled with, for the same reason as `loops.LANES`."""
 
 QUAD = 4
