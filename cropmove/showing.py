@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from cropmove.checks.facts import Facts
 from cropmove.checks.finding import Finding
-from cropmove.checks.pace import calm_step
+from cropmove.checks.pace import calm_step, strobing_step
 from cropmove.checks.registry import findings_of
 from cropmove.errors import Complaints, InputError, complain, placed
 from cropmove.files import make_folder
@@ -270,6 +270,7 @@ def _limits(shot: Shot, course: Course) -> tuple[Limit, ...]:
     width = course.delivery.width
     return (
         Limit(value=calm_step(Facts(shot)) * width, name="seven-second rule"),
+        Limit(value=strobing_step(Facts(shot)) * width, name="strong edges strobe"),
         Limit(value=shot.limits.zip_pan / 100 * width, name="zip pan"),
     )
 

@@ -16,7 +16,15 @@ from cropmove.checks.strong_edges import Edge, Search, View, Way
 from cropmove.geometry import Floats
 from cropmove.units import seconds_text
 
-__all__ = ["PACE", "RULE_RATE", "STROBING", "ZIP_PAN", "calm_step", "strong_edges_to_seek"]
+__all__ = [
+    "PACE",
+    "RULE_RATE",
+    "STROBING",
+    "ZIP_PAN",
+    "calm_step",
+    "strobing_step",
+    "strong_edges_to_seek",
+]
 
 RULE_RATE = 24
 """Frames a second for which the seven-second rule is told."""
@@ -39,7 +47,8 @@ def _by_shutter(facts: Facts) -> float:
     return (1 - RULE_SHUTTER / 360) / (1 - angle / 360)
 
 
-def _strobing_step(facts: Facts) -> float:
+def strobing_step(facts: Facts) -> float:
+    """The step, as a share of the frame's width, from which a strong edge is seen twice."""
     return _by_shutter(facts) * facts.limits.strobing / 100
 
 
@@ -65,7 +74,7 @@ def _is_zip(facts: Facts, leg: LegFacts) -> bool:
 
 def strong_edges_to_seek(facts: Facts) -> Search:
     """The frames whose stills have to be looked at for edges that strobe, and for which edges."""
-    course, most = facts.course, _strobing_step(facts)
+    course, most = facts.course, strobing_step(facts)
     views: dict[int, tuple[View, ...]] = {}
     for leg in facts.legs:
         if _is_zip(facts, leg):
@@ -103,7 +112,7 @@ def _strobes(facts: Facts, leg: LegFacts) -> tuple[_Strobe, ...]:
     if facts.looks is not None:
         found = (_strobe_seen(facts, leg, way) for way in ("upright", "level"))
         return tuple(strobe for strobe in found if strobe)
-    most = _strobing_step(facts)
+    most = strobing_step(facts)
     if leg.sideways.max() <= most:
         return ()
     worst = int(np.argmax(leg.sideways))
@@ -119,7 +128,7 @@ def _strobe_seen(facts: Facts, leg: LegFacts, way: str) -> _Strobe | None:
         for frame in leg.frames.tolist()
         for edge in seen.get(frame, ())
         if edge.way == way
-        and (step := edge.step(rows[frame - 2], rows[frame - 1])) > _strobing_step(facts)
+        and (step := edge.step(rows[frame - 2], rows[frame - 1])) > strobing_step(facts)
     ]
     if not too_fast:
         return None
@@ -212,7 +221,7 @@ def _pace(facts: Facts) -> Iterator[Finding]:
 
 
 def _strobing(facts: Facts) -> Iterator[Finding]:
-    most = _strobing_step(facts)
+    most = strobing_step(facts)
     for leg in facts.legs:
         if _is_zip(facts, leg):
             continue

@@ -76,12 +76,40 @@ def tagged(frame: Frame, text: str, corner: str, line: int = 0) -> None:
         How manieth line from the corner, from 0.
     """
     height, width = frame.shape[:2]
-    size = max(9, round(width / 64))
+    size = _size(width)
     tag = _tag(text, size)
     edge = round(size * 0.7)
     down = edge + line * (tag.shape[0] + round(size * 0.25))
     top = down if corner.startswith("top") else height - down - tag.shape[0]
     left = edge if corner.endswith("left") else width - edge - tag.shape[1]
+    _lay(frame, tag, left, top)
+
+
+def named(frame: Frame, text: str, points: Floats) -> None:
+    """Write words above the left end of what stands in a frame, or as near as they fit.
+
+    Parameters
+    ----------
+    frame : (h, w, 3) array
+        Changed in place.
+    text : str
+    points : (n, 2) array
+        Its outline in pixels of the frame; nothing is written where it is all outside.
+    """
+    height, width = frame.shape[:2]
+    low, high = points.min(axis=0), points.max(axis=0)
+    if (high < 0).any() or low[0] > width or low[1] > height:
+        return
+    tag = _tag(text, _size(width))
+    left, top = round(float(low[0])), round(float(low[1])) - tag.shape[0]
+    _lay(frame, tag, min(left, width - tag.shape[1]), min(top, height - tag.shape[0]))
+
+
+def _size(width: int) -> int:
+    return max(9, round(width / 64))
+
+
+def _lay(frame: Frame, tag: NDArray[np.uint8], left: int, top: int) -> None:
     top, left = max(0, top), max(0, left)
     under = frame[top : top + tag.shape[0], left : left + tag.shape[1]]
     over = tag[: under.shape[0], : under.shape[1]].astype(np.uint16)

@@ -15,7 +15,15 @@ from numpy.typing import NDArray
 
 from cropmove.checks.finding import Finding
 from cropmove.geometry import Size
-from cropmove.previews.burnt import PLAIN, Marks, findings_in, outlined, safe_outlines, tagged
+from cropmove.previews.burnt import (
+    PLAIN,
+    Marks,
+    findings_in,
+    named,
+    outlined,
+    safe_outlines,
+    tagged,
+)
 from cropmove.previews.compare import shown_at
 from cropmove.previews.kept import Kept
 from cropmove.previews.size import preview_size
@@ -222,4 +230,9 @@ def _with_subjects(picture: Frame, row: Row, frame: int) -> Frame:
             corners = corners + np.array([(-1, 0), (0, -1), (1, 0), (0, 1)]) * framing.width / 80
         seen = framing.to_frame(corners, course.delivery) * scale
         boxes.append((seen, ()))
-    return outlined(picture, boxes, strong=True) if boxes else picture
+    if not boxes:
+        return picture
+    picture = outlined(picture, boxes, strong=True)
+    for subject, (seen, _) in zip(row.source.shot.subjects, boxes, strict=True):
+        named(picture, subject.name, seen)
+    return picture

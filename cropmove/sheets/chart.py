@@ -291,14 +291,33 @@ def _scale_panel(sheet: Sheet, panel: _Panel, shot: Shot, course: Course) -> Non
 
 
 def _beside(sheet: Sheet, panel: _Panel, notes: Sequence[Beside]) -> None:
-    """Notes in the margin, each at its height, moved down where it would lie on the one above."""
-    free = panel.box[1] - 10.0
-    for y, colour, lines in sorted(notes):
-        at = max(y + 1, free)
+    """Notes in the margin, each as near to its height as those above and below it let it stand."""
+    ordered = sorted(notes)
+    heights = np.array([3.3 * len(lines) + 1.2 for _, _, lines in ordered])
+    wanted = np.array([y + 1 for y, _, _ in ordered])
+    for at, (_, colour, lines) in zip(
+        _apart(wanted, heights, panel.box[1] - 10), ordered, strict=True
+    ):
         for number, line in enumerate(lines):
             type = style.STRONG.but(colour=colour) if not number else style.SMALL
             sheet.text((panel.box[2] + 2, at + 3.3 * number), line, type)
-        free = at + 3.3 * len(lines) + 1.2
+
+
+def _apart(wanted: Floats, heights: Floats, lowest: float) -> list[float]:
+    """Places nearest to those wanted, by least squares, at which nothing lies on another.
+
+    Less what stands above them the places only have to rise: that is isotonic regression.
+
+    Examples
+    --------
+    >>> _apart(np.array([10.0, 12, 40]), np.array([6.0, 6, 6]), 0.0)
+    [8.0, 14.0, 40.0]
+    """
+    from scipy.optimize import isotonic_regression
+
+    above = np.concatenate([[0.0], np.cumsum(heights)[:-1]])
+    places = np.maximum(isotonic_regression(wanted - above).x, lowest) + above
+    return [float(place) for place in places]
 
 
 def _grid(sheet: Sheet, panel: _Panel, name: str, unit: str) -> None:

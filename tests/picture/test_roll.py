@@ -61,7 +61,7 @@ def summed(
     [(540.0, 3.7), (300.0, -31.0), (180.0, 45.0), (180.0, 3.7), (540.0, 20.0), (250.0, 63.0),
      (120.0, 100.0), (300.0, 200.0), (400.0, -100.0)],
 )  # fmt: skip
-@pytest.mark.parametrize("name", ["steady", "crisp", "gentle"])
+@pytest.mark.parametrize("name", ["steady", "crisp", "supple", "gentle"])
 def test_a_rolled_photograph_is_on_average_within_a_quarter_code_of_the_whole_sum(
     name: str, width: float, roll: float, coded: Any
 ) -> None:

@@ -8,7 +8,7 @@ import pytest
 
 from cropmove.checks.finding import Finding, Level
 from cropmove.geometry import Size
-from cropmove.previews.burnt import findings_in, outlined, safe_outlines, tagged
+from cropmove.previews.burnt import findings_in, named, outlined, safe_outlines, tagged
 
 
 def _grey(width: int = 960, height: int = 540) -> np.ndarray:
@@ -25,6 +25,31 @@ def test_words_stand_in_their_corner_and_nowhere_else(corner: str) -> None:
     assert (rows.min() > 480) == corner.startswith("bottom")
     assert (columns.max() < 200) == corner.endswith("left")
     assert (columns.min() > 760) == corner.endswith("right")
+
+
+BOX = np.array([(0, 0), (200, 0), (200, 120), (0, 120)], dtype=float)
+
+
+def test_a_name_stands_on_its_box() -> None:
+    frame = _grey()
+    named(frame, "ferry", BOX + np.array((300, 200)))
+    rows, columns = np.nonzero((frame != 128).any(axis=2))
+    assert (rows.max(), columns.min()) == (199, 300)
+
+
+@pytest.mark.parametrize("place", [(-50, -50), (900, 500), (400, -100), (-150, 300)])
+def test_a_name_stays_in_the_frame_with_a_box_that_hangs_out(place: tuple[int, int]) -> None:
+    whole, frame = _grey(), _grey()
+    named(whole, "ferry", BOX + np.array((300, 200)))
+    named(frame, "ferry", BOX + np.array(place))
+    assert (frame != 128).any(axis=2).sum() == (whole != 128).any(axis=2).sum()
+
+
+@pytest.mark.parametrize("place", [(-300, 100), (1000, 100), (300, -200), (300, 600)])
+def test_what_is_outside_has_no_name(place: tuple[int, int]) -> None:
+    frame = _grey()
+    named(frame, "ferry", BOX + np.array(place))
+    assert (frame == 128).all()
 
 
 @pytest.mark.parametrize("ground", [0, 128, 255])

@@ -95,10 +95,13 @@ def test_a_subjects_box_stands_where_the_framing_shows_it(spot) -> None:
                 subjects=(boat,))  # fmt: skip
     frame = _frames(_reel(shot, marks=Marks(subject=True)))[0]
     bright = (frame.min(axis=2) > 200)[:480]
-    rows, columns = np.nonzero(bright)
+    # Lines, not the letters of its name, which stand above its left end.
+    columns, rows = np.nonzero(bright.sum(axis=0) > 60)[0], np.nonzero(bright.sum(axis=1) > 120)[0]
     # A quarter of 5800 px wide, in the middle: 240 of 960 px, and 120 high.
     assert (columns.min(), columns.max()) == pytest.approx((360, 600), abs=2)
     assert (rows.min(), rows.max()) == pytest.approx((210, 330), abs=2)
+    name = bright[185:208, 362:430]
+    assert 50 < name.sum() < 600
 
 
 def test_a_frame_without_a_still_has_the_box_and_says_so(tmp_path) -> None:
