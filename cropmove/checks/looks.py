@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.checks.registration import Spectrum, moved_between
-from cropmove.checks.strong_edges import Edge, Search, edges_of_still
+from cropmove.checks.strong_edges import Edge, Search, block_means, edges_of_still
 from cropmove.geometry import Floats, Size
 from cropmove.stills.find import StillRef
 from cropmove.stills.header import Header
@@ -82,13 +82,14 @@ def look_at(
     for number, (still, header) in enumerate(zip(stills, headers, strict=True), start=1):
         small = _small(still, header)
         marks.append(blake2b(small.tobytes(), digest_size=16).hexdigest())
-        grey = _grey(small)
+        colours = _decoded(small)
+        grey = np.asarray(colours.mean(axis=-1), dtype=np.float32)
         light.append(_tiles(grey))
         now = (header.size, Spectrum.of(_with_even_contrast(_reduced(grey))))
         shifts.append(_shift(before, now))
         before = now
         if search and number in search.views:
-            edges |= edges_of_still(_reduced(_luminance(small)), header.size, number, search)
+            edges |= edges_of_still(_reduced(_luminance(colours)), header.size, number, search)
         if progress:
             progress(number, len(stills))
     shape = (len(stills), *TILES)
@@ -111,41 +112,30 @@ def _small(still: StillRef, header: Header) -> NDArray[Any]:
     return np.ascontiguousarray(header.orientation.upright(read_small(still, header, at_least)))
 
 
-def _grey(pixels: NDArray[Any]) -> NDArray[np.float32]:
-    """Light, 1 for white: the mean of the colours, by the sRGB curve.
+def _decoded(pixels: NDArray[Any]) -> NDArray[np.float32]:
+    """Light of each colour, (H, W, 1 or 3), 1 for white: by the sRGB curve.
 
-    Which curve does not matter much: light is only compared with the same place's in other
-    stills.
+    Which curve does not matter much: light is compared with the same place's in other stills, and
+    edges are strong or not.
     """
     from cropmove.picture.light import SRGB, decoding_table
 
     colours = pixels[..., : 3 if pixels.shape[-1] > 2 else 1]
     if colours.dtype.kind == "f":
-        return np.asarray(colours.mean(axis=-1), dtype=np.float32)
-    table = decoding_table(SRGB, 8 * colours.dtype.itemsize)
-    return np.asarray(table[colours].mean(axis=-1), dtype=np.float32)
+        return np.asarray(colours, dtype=np.float32)
+    return np.asarray(decoding_table(SRGB, 8 * colours.dtype.itemsize)[colours])
 
 
-def _luminance(pixels: NDArray[Any]) -> NDArray[np.float32]:
-    """Luminance, 1 for white: the colours weighed as ITU-R BT.709-6 does, by the sRGB curve."""
-    from cropmove.picture.light import SRGB, decoding_table
-
-    weights = (0.2126, 0.7152, 0.0722) if pixels.shape[-1] > 2 else (1.0,)
-    made = np.zeros(pixels.shape[:2], dtype=np.float32)
-    is_light = pixels.dtype.kind == "f"
-    table = None if is_light else decoding_table(SRGB, 8 * pixels.dtype.itemsize)
-    for channel, weight in enumerate(weights):
-        codes = pixels[..., channel]
-        made += np.float32(weight) * (codes if table is None else table[codes])
-    return made
+def _luminance(colours: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Luminance, 1 for white: the colours weighed as ITU-R BT.709-6 does."""
+    weights = (0.2126, 0.7152, 0.0722) if colours.shape[-1] == 3 else (1.0,)
+    return np.asarray(colours @ np.array(weights, dtype=np.float32))
 
 
 def _reduced(grey: NDArray[np.float32]) -> NDArray[np.float32]:
     """Means of square blocks, so that the longer side is still at least `LOOKED_AT`."""
     by = max(1, max(grey.shape) // LOOKED_AT)
-    down, across = grey.shape[0] // by, grey.shape[1] // by
-    blocks = grey[: down * by, : across * by].reshape(down, by, across, by)
-    return np.asarray(blocks.mean(axis=(1, 3)), dtype=np.float32)
+    return block_means(grey, by)
 
 
 def _with_even_contrast(light: NDArray[np.float32]) -> NDArray[np.float32]:

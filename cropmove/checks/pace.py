@@ -109,10 +109,10 @@ class _Strobe:
 
 
 def _strobes(facts: Facts, leg: LegFacts) -> tuple[_Strobe, ...]:
-    if facts.looks is not None:
-        found = (_strobe_seen(facts, leg, way) for way in ("upright", "level"))
-        return tuple(strobe for strobe in found if strobe)
     most = strobing_step(facts)
+    if facts.looks is not None:
+        found = (_strobe_seen(facts, leg, way, most) for way in ("upright", "level"))
+        return tuple(strobe for strobe in found if strobe)
     if leg.sideways.max() <= most:
         return ()
     worst = int(np.argmax(leg.sideways))
@@ -121,14 +121,13 @@ def _strobes(facts: Facts, leg: LegFacts) -> tuple[_Strobe, ...]:
     return (_Strobe(way="upright", frames=frames, worst=int(leg.frames[worst]), step=step),)
 
 
-def _strobe_seen(facts: Facts, leg: LegFacts, way: str) -> _Strobe | None:
+def _strobe_seen(facts: Facts, leg: LegFacts, way: str, most: float) -> _Strobe | None:
     rows, seen = facts.course.rows, facts.looks.edges if facts.looks else {}
     too_fast = [
         (edge.contrast * edge.length * step, frame, step, edge)
         for frame in leg.frames.tolist()
         for edge in seen.get(frame, ())
-        if edge.way == way
-        and (step := edge.step(rows[frame - 2], rows[frame - 1])) > strobing_step(facts)
+        if edge.way == way and (step := edge.step(rows[frame - 2], rows[frame - 1])) > most
     ]
     if not too_fast:
         return None
@@ -227,7 +226,7 @@ def _strobing(facts: Facts) -> Iterator[Finding]:
             continue
         for strobe in _strobes(facts, leg):
             across = _fastest_sideways if strobe.way == "upright" else _fastest_up_down
-            slower = _slower(facts, leg, across, most)
+            slower, where = _slower(facts, leg, across, most), _where(facts, strobe)
             yield Finding(
                 id="strobing",
                 level=Level.CAUTION,
@@ -235,20 +234,20 @@ def _strobing(facts: Facts) -> Iterator[Finding]:
                 measured=strobe.step * 100,
                 limit=most * 100,
                 unit="% of the frame's width a frame",
-                what=_what_strobes(facts, strobe, most),
+                what=_what_strobes(strobe, where, most),
                 remedy=slower.text,
-                figures={"worst_frame": strobe.worst} | slower.figures(leg) | _where(facts, strobe),
+                figures={"worst_frame": strobe.worst} | slower.figures(leg) | where,
             )
 
 
-def _what_strobes(facts: Facts, strobe: _Strobe, most: float) -> str:
+def _what_strobes(strobe: _Strobe, where: dict[str, Any], most: float) -> str:
     step, limit = f"{strobe.step * 100:.3g} %", f"{most * 100:.3g} %"
     if strobe.edge is None:
         return (
             f"a corner goes sideways by {step} of the width at frame {strobe.worst}: "
             f"from {limit} on a strong upright edge is seen twice"
         )
-    edge, where = strobe.edge, _where(facts, strobe)
+    edge = strobe.edge
     x, y = (f"{low}-{high}" if high > low else f"{low}" for low, high in where["spans"])
     others = f" and {strobe.edges - 1} more" if strobe.edges > 1 else ""
     goes = "goes sideways" if edge.way == "upright" else "goes up or down"

@@ -11,7 +11,16 @@ from numpy.typing import NDArray
 
 from cropmove.geometry import HALF_PIXEL, Floats, Size, turn
 
-__all__ = ["Edge", "Search", "View", "Way", "edges_of_still", "edges_of_view", "lightness"]
+__all__ = [
+    "Edge",
+    "Search",
+    "View",
+    "Way",
+    "block_means",
+    "edges_of_still",
+    "edges_of_view",
+    "lightness",
+]
 
 Way = Literal["upright", "level"]
 Picture = NDArray[np.float32]
@@ -125,13 +134,14 @@ def edges_of_still(luminance: Picture, size: Size, still: int, search: Search) -
         across = view.row[2] * luminance.shape[1] / size.width
         by = max(1, int(across // FINEST))
         if by not in reduced:
-            reduced[by] = np.asarray(lightness(_block_means(luminance, by)), dtype=np.float32)
+            reduced[by] = np.asarray(lightness(block_means(luminance, by)), dtype=np.float32)
         picture = _seen_through(reduced[by], size, view, search.shape)
         seen[view.frame] = tuple(edges_of_view(picture, search, view.ways))
     return seen
 
 
-def _block_means(picture: Picture, by: int) -> Picture:
+def block_means(picture: Picture, by: int) -> Picture:
+    """Means of blocks of so many pixels each way; what fills no block is left out."""
     down, across = picture.shape[0] // by, picture.shape[1] // by
     blocks = picture[: down * by, : across * by].reshape(down, by, across, by)
     return np.asarray(blocks.mean(axis=(1, 3)), dtype=np.float32)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from cropmove.checks.finding import Finding, Level
 from cropmove.geometry import Floats, Size, corner_offsets
 
-__all__ = ["PLAIN", "Marks", "findings_in", "outlined", "safe_outlines", "tagged"]
+__all__ = ["PLAIN", "Marks", "findings_in", "named", "outlined", "safe_outlines", "tagged"]
 
 Frame = NDArray[np.uint8]
 

@@ -145,7 +145,7 @@ def small_still(still: StillRef, at_least: float = 1.0, kept: Kept | None = None
         kept.put(still, at_least, pixels)
     if as_stored:
         return _as_stored(pixels, header)
-    return Small(pixels=pixels, size=header.size, scale=_scale(header.size, pixels))
+    return Small(pixels=pixels, size=header.size, scale=_eighths(header.size, pixels))
 
 
 def _pixels(still: StillRef, header: Header, at_least: float) -> NDArray[Any]:
@@ -160,23 +160,17 @@ def _as_stored(pixels: NDArray[Any], header: Header) -> Small:
     return Small(
         pixels=pixels,
         size=header.size,
-        scale=_scale(header.stored, pixels),
+        scale=_eighths(header.stored, pixels),
         orientation=header.orientation,
         transfer=transfer_of(header),
         matrix=to_srgb(header),
     )
 
 
-def _scale(whole: Size, pixels: NDArray[Any]) -> float:
-    return _eighths(whole, Size(pixels.shape[1], pixels.shape[0]))
-
-
-def _eighths(whole: Size, small: Size) -> float:
-    """The exact reduction between two sizes: decoders round the last pixel up."""
+def _eighths(whole: Size, pixels: NDArray[Any]) -> float:
+    """How far a picture of that size is reduced, exactly: decoders round the last pixel up."""
+    width, height = int(pixels.shape[1]), int(pixels.shape[0])
     for eighths in range(1, 9):
-        if (ceil(whole.width * eighths / 8), ceil(whole.height * eighths / 8)) == (
-            small.width,
-            small.height,
-        ):
+        if (ceil(whole.width * eighths / 8), ceil(whole.height * eighths / 8)) == (width, height):
             return eighths / 8
-    return small.width / whole.width
+    return width / whole.width

@@ -29,7 +29,7 @@ def make_ready(encoding: Encoding | None = None, say: Callable[[str], None] | No
         Called with a line to announce a compile.
     """
     modules, kind = _compiled_for(encoding) if encoding else ((), "")
-    if say and not (is_compiled() and (not modules or is_compiled(*modules, kind=kind))):
+    if say and not (is_compiled() and is_compiled(*modules, kind=kind)):
         say(FIRST_RUN)
     warm_up()
     if encoding and modules:
@@ -48,7 +48,7 @@ def _compiled_for(encoding: Encoding) -> tuple[tuple[ModuleType, ...], str]:
         from cropmove.rendering.encode import literals, rows
 
         return (literals, rows), kind
-    return (), kind
+    return (), ""
 
 
 def _try(encoding: Encoding) -> None:

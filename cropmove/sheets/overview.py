@@ -170,15 +170,16 @@ def _subjects(sheet: Sheet, view: View, shot: Shot, course: Course, labels: Labe
         rows = subject.shown(len(course), shot.on)
         boxes = view.at(subject.boxes(len(course), shot.on))
         way = view.at(rows[:, :2])
-        if np.ptp(way, axis=0).max() > 0.5:
+        walks = np.ptp(way, axis=0).max() > 0.5
+        if walks:
             sheet.line(way, SUBJECT_WAY)
-        goes = bool(np.ptp(way, axis=0).max() > 0.5 or np.ptp(boxes, axis=0).max() > 0.5)
+        changes = walks or np.ptp(boxes, axis=0).max() > 0.5
         label = style.SMALL.but(colour=TEAL, bold=True)
-        for frame in (1, len(course)) if goes else (1,):
+        for frame in (1, len(course)) if changes else (1,):
             box = boxes[frame - 1]
             sheet.line(_rounded(box), SUBJECT, closed=True) if np.ptp(box) > 1 else None
             sheet.dot(tuple(way[frame - 1]), 1.6, "#ffffff", ring=TEAL)
-            words = f"{subject.name}, frame {frame}" if goes else subject.name
+            words = f"{subject.name}, frame {frame}" if changes else subject.name
             foot = tuple(box[3] + np.array([0.0, 0.6]))
             labels.put(foot, words, label, sides=("right below", "right above", "left below"))
     return [(SUBJECT, "subject, at the first and the last frame")] if shot.subjects else []
