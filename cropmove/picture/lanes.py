@@ -1,4 +1,4 @@
-"""Eight numbers at a time: the few vector operations that the two innermost sums are built from.
+"""Eight numbers at a time: the few vector operations that the innermost sums are built from.
 
 Plain loops serve everywhere else, since the compiler turns them into vectors by itself. In these
 two it does not see that sums can stay in registers: written with these operations they ran 1.4
@@ -19,15 +19,14 @@ from numba.extending import intrinsic, models, register_model
 
 __all__ = [
     "WIDTH",
+    "item",
     "load",
     "multiply_add",
     "prefetch",
     "splat",
     "store",
     "store_folded",
-    "store_halves",
-    "totals",
-    "unwoven",
+    "transposed",
 ]
 
 WIDTH = 8
@@ -67,12 +66,15 @@ def _picked(builder: Any, a: Any, b: Any, places: list[int]) -> Any:
     return builder.shuffle_vector(a, b, mask)
 
 
-_HALVES = [0, 1, 2, 3, 8, 9, 10, 11], [4, 5, 6, 7, 12, 13, 14, 15]
+@intrinsic
+def item(_: Any, array: Any, index: Any) -> Built:
+    """The number at an index of an array: as indexing is, for indices that are never negative."""
 
+    def build(context: Any, builder: Any, signature: Any, args: Any) -> Any:
+        data = context.make_array(signature.args[0])(context, builder, args[0]).data
+        return builder.load(builder.gep(data, [args[1]]))
 
-def _summed(builder: Any, a: Any, b: Any, places: tuple[list[int], list[int]]) -> Any:
-    """The elements of `a` and `b` at some places, and those at as many others added to them."""
-    return builder.fadd(_picked(builder, a, b, places[0]), _picked(builder, a, b, places[1]))
+    return array.dtype(array, types.intp), build
 
 
 @intrinsic
@@ -96,19 +98,6 @@ def store(_: Any, array: Any, index: Any, value: Any) -> Built:
         return context.get_dummy_value()
 
     return types.void(array, types.intp, _lanes), build
-
-
-@intrinsic
-def store_halves(_: Any, one: Any, other: Any, index: Any, value: Any) -> Built:
-    """Put the first four numbers into one float32 array and the last four into another."""
-
-    def build(context: Any, builder: Any, signature: Any, args: Any) -> Any:
-        for side, places in ((0, [0, 1, 2, 3]), (1, [4, 5, 6, 7])):
-            spot = _spot(context, builder, signature.args[side], args[side], args[2], _FOUR)
-            builder.store(_picked(builder, args[3], _NOTHING, places), spot, align=4)
-        return context.get_dummy_value()
-
-    return types.void(one, other, types.intp, _lanes), build
 
 
 @intrinsic
@@ -148,37 +137,24 @@ def multiply_add(_: Any, a: Any, b: Any, c: Any) -> Built:
 
 
 @intrinsic
-def totals(_: Any, a: Any, b: Any, c: Any, d: Any, e: Any, f: Any, g: Any, h: Any) -> Built:
-    """The sum of each of eight vectors, in their order, as one vector.
+def transposed(_: Any, a: Any, b: Any, c: Any, d: Any, e: Any, f: Any, g: Any, h: Any) -> Built:
+    """The columns of a square of which eight vectors are the rows.
 
-    Halves are added across, then neighbours twice: three rounds for all eight at once.
+    Corners change places first, then pairs of neighbours twice: three rounds for all eight.
     """
-    neighbours = [0, 2, 8, 10, 4, 6, 12, 14], [1, 3, 9, 11, 5, 7, 13, 15]
+    halves = [0, 1, 2, 3, 8, 9, 10, 11], [4, 5, 6, 7, 12, 13, 14, 15]
+    pairs = [0, 8, 1, 9, 4, 12, 5, 13], [2, 10, 3, 11, 6, 14, 7, 15]
 
     def build(context: Any, builder: Any, signature: Any, args: Any) -> Any:
-        fours = [_summed(builder, args[i], args[i + 4], _HALVES) for i in range(4)]
-        twos = [_summed(builder, fours[i], fours[i + 1], neighbours) for i in (0, 2)]
-        return _summed(builder, twos[0], twos[1], neighbours)
-
-    return _lanes(*[_lanes] * WIDTH), build
-
-
-@intrinsic
-def unwoven(_: Any, a: Any, b: Any, c: Any, d: Any, e: Any, f: Any, g: Any, h: Any) -> Built:
-    """The two halves of each of eight vectors added; then all first sums, all second and so on.
-
-    Four vectors come back, and number k of each belongs to the k-th of the eight.
-    """
-    fours = [0, 8, 1, 9, 4, 12, 5, 13], [2, 10, 3, 11, 6, 14, 7, 15]
-
-    def build(context: Any, builder: Any, signature: Any, args: Any) -> Any:
-        rows = [_summed(builder, args[i], args[i + 4], _HALVES) for i in range(4)]
-        even = [_picked(builder, rows[0], rows[2], places) for places in fours]
-        odd = [_picked(builder, rows[1], rows[3], places) for places in fours]
-        columns = [_picked(builder, even[i], odd[i], places) for i in (0, 1) for places in fours]
+        columns = []
+        for half in halves:
+            rows = [_picked(builder, args[i], args[i + 4], half) for i in range(4)]
+            for pair in pairs:
+                even, odd = (_picked(builder, rows[i], rows[i + 2], pair) for i in (0, 1))
+                columns += [_picked(builder, even, odd, places) for places in pairs]
         return context.make_tuple(builder, signature.return_type, columns)
 
-    return types.UniTuple(_lanes, 4)(*[_lanes] * WIDTH), build
+    return types.UniTuple(_lanes, WIDTH)(*[_lanes] * WIDTH), build
 
 
 @intrinsic

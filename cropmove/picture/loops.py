@@ -2,8 +2,9 @@
 
 A frame is made in stripes of columns narrow enough for a processor's cache. Down a stripe each
 still row is turned to linear light once and kept in a ring of rows until no frame row needs it.
-Two frame rows at a time are summed from the ring, then across, then encoded straight into the
-frame. Nothing the size of a picture is ever held in floating point.
+Eight frame rows at a time are summed from the ring and stood upright, so that a vector holds one
+number of each; then they are summed across, laid down again and encoded straight into the frame.
+Nothing the size of a picture is ever held in floating point.
 
 All functions stand at module level and take whatever varies as an argument, so that numba's cache
 on disk holds them and nothing is compiled twice. Rows go in and out as bytes and are seen as what
@@ -21,22 +22,28 @@ from numpy.typing import NDArray
 from cropmove.geometry import HALF_PIXEL
 from cropmove.picture.lanes import (
     WIDTH,
+    item,
     load,
     multiply_add,
     prefetch,
     splat,
     store,
-    store_halves,
-    totals,
+    transposed,
 )
-
-STRIPE = 640
-"""Still pixels across a stripe, about: a ring of such rows fits a second-level cache."""
 
 BLOCK = 4 * WIDTH
 """Rows of light are padded to whole blocks of so many numbers."""
 
-LANES = "f8f3d77173ad145d"
+TOGETHER = WIDTH
+"""Frame rows that are made at a time: a vector holds one number of each."""
+
+ROOM = 1 << 16
+"""Numbers that are at work in a stripe, about: they fit a second-level cache."""
+
+PIECE = 2 * BLOCK
+"""Numbers of a row that are summed down in one go: so much of all rows fits a first-level cache."""
+
+LANES = "553dff6c6cc9d4f7"
 """Which lanes.py this is compiled with; numba looks for changes in this file only, so that a
 change there has to show here. A test compares it."""
 
@@ -71,13 +78,11 @@ class Curve(NamedTuple):
 class Taps(NamedTuple):
     """For each frame pixel along one axis the first still pixel that counts, and the weights.
 
-    Pixels are padded to a multiple of eight by repeating the last first with no weight, taps to
-    a multiple of eight by zeros; `real` taps of each pixel are.
+    Pixels are padded to a multiple of eight by repeating the last first with no weight.
     """
 
     firsts: NDArray[np.int64]
     weights: NDArray[np.float32]
-    real: int
 
 
 _COMPILED: dict[str, Any] = {
@@ -113,7 +118,7 @@ def taps(start, step, count, available, samples, per_unit, radius, stretch):
     reach = radius * stretch
     width = min(int(np.ceil(2 * reach)), available)
     firsts = np.empty((count + WIDTH - 1) // WIDTH * WIDTH, np.int64)
-    weights = np.zeros((firsts.size, (width + WIDTH - 1) // WIDTH * WIDTH), np.float32)
+    weights = np.zeros((firsts.size, width), np.float32)
     row = np.empty(width, np.float64)
     for i in range(count):
         centre = start + (i + HALF_PIXEL) * step - HALF_PIXEL
@@ -131,7 +136,7 @@ def taps(start, step, count, available, samples, per_unit, radius, stretch):
         for t in range(width):
             weights[i, t] = row[t] / total
     firsts[count:] = firsts[count - 1]
-    return Taps(firsts, weights, width)
+    return Taps(firsts, weights)
 
 
 # Still rows to linear light. -----------------------------------------------------------------
@@ -214,6 +219,44 @@ def premultiply(channels, light, count):
 # Sums. ---------------------------------------------------------------------------------------
 
 
+class Pair(NamedTuple):
+    """Two rows that are summed together, from `count` rows of the ring each."""
+
+    count: int
+    begin: int
+    """From which of the rows on that are listed the one is summed."""
+    later: int
+    """By how many rows the other begins later."""
+    weights: int
+    """Where the weights of both begin, which stand side by side."""
+
+
+@inner
+def rows_for(down, y, together):
+    """How many still rows frame rows from y on need, so many together."""
+    return down.firsts[y + together - 1] - down.firsts[y] + down.weights.shape[1]
+
+
+@inner
+def most_rows(down, begin, end, together):
+    """How many still rows the neediest frame rows from `begin` to `end` need, so many together."""
+    most = 0
+    for y in range(begin, end, together):
+        most = max(most, rows_for(down, y, together))
+    return most
+
+
+@inner
+def pair_of(down, y, begin, at, weights):
+    """The `Pair` of frame rows y and y + 1, whose weights are put where `at` says."""
+    count, later = down.weights.shape[1], down.firsts[y + 1] - down.firsts[y]
+    weights[at : at + 2 * (later + count)] = 0
+    for t in range(count):
+        weights[at + 2 * t] = down.weights[y, t]
+        weights[at + 2 * (later + t) + 1] = down.weights[y + 1, t]
+    return Pair(count, begin, later, at)
+
+
 @inner
 def added(ring, at, weight, s0, s1, s2, s3):
     """Four vectors of sums, and a weighted block of the ring added to them."""
@@ -236,109 +279,138 @@ def put(row, x, s0, s1, s2, s3):
 
 
 @inner
-def sum_rows(ring, starts, weights, later, count, one, other):
-    """Two weighted sums, of `count` rows of the ring each, the other beginning `later` rows on.
+def sum_rows(ring, starts, weights, pair, begin, end, sums, one, other):
+    """The weighted sums of a `Pair`, from block to block, to where `one` and `other` say.
 
-    A row that both need is loaded once. Rows of the ring begin at `starts`; `weights` are those
-    of both sums side by side.
+    Rows of the ring begin at `starts`. A row that both sums need is loaded once.
     """
-    shared = max(later, count)
-    for x in range(0, one.size, BLOCK):
+    late, last = pair.weights + 1, pair.later + pair.count
+    for x in range(begin, end, BLOCK):
         a0 = a1 = a2 = a3 = b0 = b1 = b2 = b3 = splat(ZERO)
-        for t in range(min(later, count)):
-            a0, a1, a2, a3 = added(ring, starts[t] + x, weights[t, 0], a0, a1, a2, a3)
-        for t in range(later, count):
-            a0, a1, a2, a3 = added(ring, starts[t] + x, weights[t, 0], a0, a1, a2, a3)
-            b0, b1, b2, b3 = added(ring, starts[t] + x, weights[t, 1], b0, b1, b2, b3)
-        for t in range(shared, later + count):
-            b0, b1, b2, b3 = added(ring, starts[t] + x, weights[t, 1], b0, b1, b2, b3)
-        put(one, x, a0, a1, a2, a3)
-        put(other, x, b0, b1, b2, b3)
+        for t in range(min(pair.later, pair.count)):
+            at = item(starts, pair.begin + t) + x
+            a0, a1, a2, a3 = added(ring, at, item(weights, pair.weights + 2 * t), a0, a1, a2, a3)
+        for t in range(pair.later, pair.count):
+            at = item(starts, pair.begin + t) + x
+            a0, a1, a2, a3 = added(ring, at, item(weights, pair.weights + 2 * t), a0, a1, a2, a3)
+            b0, b1, b2, b3 = added(ring, at, item(weights, late + 2 * t), b0, b1, b2, b3)
+        for t in range(max(pair.later, pair.count), last):
+            at = item(starts, pair.begin + t) + x
+            b0, b1, b2, b3 = added(ring, at, item(weights, late + 2 * t), b0, b1, b2, b3)
+        put(sums, one + x - begin, a0, a1, a2, a3)
+        put(sums, other + x - begin, b0, b1, b2, b3)
 
 
 @inner
-def split(light, channels, planes):
-    """Light of interleaved channels as one plane for each channel."""
-    if channels == 3:
-        for x in range(planes.shape[1]):
-            planes[0, x] = light[3 * x]
-            planes[1, x] = light[3 * x + 1]
-            planes[2, x] = light[3 * x + 2]
-    else:
-        for c in range(channels):
-            for x in range(planes.shape[1]):
-                planes[c, x] = light[channels * x + c]
+def transpose(rows, at, pitch, columns, to, further):
+    """Eight by eight numbers transposed: rows that lie `pitch` apart, into rows `further` apart."""
+    c0, c1, c2, c3, c4, c5, c6, c7 = transposed(
+        load(rows, at), load(rows, at + pitch),
+        load(rows, at + 2 * pitch), load(rows, at + 3 * pitch),
+        load(rows, at + 4 * pitch), load(rows, at + 5 * pitch),
+        load(rows, at + 6 * pitch), load(rows, at + 7 * pitch),
+    )  # fmt: skip
+    store(columns, to, c0)
+    store(columns, to + further, c1)
+    store(columns, to + 2 * further, c2)
+    store(columns, to + 3 * further, c3)
+    store(columns, to + 4 * further, c4)
+    store(columns, to + 5 * further, c5)
+    store(columns, to + 6 * further, c6)
+    store(columns, to + 7 * further, c7)
 
 
 @inner
-def sum_columns(one, other, firsts, weights, tap_count, total_one, total_other):
-    """Weighted sums across two rows of one channel, four frame pixels at a time.
+def sum_down(ring, starts, weights, pairs, length, sums, upright):
+    """Eight frame rows summed from the ring, in `upright`, where each number has its eight rows.
 
-    `weights` holds `tap_count` taps for each frame pixel, padded to a multiple of eight.
+    It goes by pieces that stay in the first-level cache with all the rows that are summed.
     """
-    for i in range(0, firsts.size, 4):
-        a0 = a1 = a2 = a3 = b0 = b1 = b2 = b3 = splat(ZERO)
-        f0, f1, f2, f3 = firsts[i], firsts[i + 1], firsts[i + 2], firsts[i + 3]
-        w0 = i * tap_count
-        w1, w2, w3 = w0 + tap_count, w0 + 2 * tap_count, w0 + 3 * tap_count
-        for t in range(0, tap_count, WIDTH):
-            w = load(weights, w0 + t)
-            a0, b0 = (multiply_add(w, load(one, f0 + t), a0),
-                      multiply_add(w, load(other, f0 + t), b0))  # fmt: skip
-            w = load(weights, w1 + t)
-            a1, b1 = (multiply_add(w, load(one, f1 + t), a1),
-                      multiply_add(w, load(other, f1 + t), b1))  # fmt: skip
-            w = load(weights, w2 + t)
-            a2, b2 = (multiply_add(w, load(one, f2 + t), a2),
-                      multiply_add(w, load(other, f2 + t), b2))  # fmt: skip
-            w = load(weights, w3 + t)
-            a3, b3 = (multiply_add(w, load(one, f3 + t), a3),
-                      multiply_add(w, load(other, f3 + t), b3))  # fmt: skip
-        store_halves(total_one, total_other, i, totals(a0, a1, a2, a3, b0, b1, b2, b3))
+    for x in range(0, length, PIECE):
+        stop = min(x + PIECE, length)
+        for side in range(len(pairs)):
+            sum_rows(ring, starts, weights, pairs[side], x, stop,
+                     sums, 2 * side * PIECE, (2 * side + 1) * PIECE)  # fmt: skip
+        for k in range(0, stop - x, WIDTH):
+            transpose(sums, k, PIECE, upright, (x + k) * WIDTH, WIDTH)
+
+
+@inner
+def sum_across(upright, channels, firsts, weights, light):
+    """Weighted sums across eight rows, all of which are in a vector, for each frame pixel."""
+    count, pixel, flat = weights.shape[1], channels * WIDTH, weights.reshape(-1)
+    for i in range(len(weights)):
+        if channels == 3:
+            red = green = blue = splat(ZERO)
+            for t in range(count):
+                at, weight = (firsts[i] + t) * pixel, splat(item(flat, i * count + t))
+                red = multiply_add(load(upright, at), weight, red)
+                green = multiply_add(load(upright, at + WIDTH), weight, green)
+                blue = multiply_add(load(upright, at + 2 * WIDTH), weight, blue)
+            store(light, i * pixel, red)
+            store(light, i * pixel + WIDTH, green)
+            store(light, i * pixel + 2 * WIDTH, blue)
+        else:
+            for c in range(0, pixel, WIDTH):
+                total = splat(ZERO)
+                for t in range(count):
+                    at, weight = (firsts[i] + t) * pixel + c, splat(item(flat, i * count + t))
+                    total = multiply_add(load(upright, at), weight, total)
+                store(light, i * pixel + c, total)
 
 
 # Linear light to frame rows. -----------------------------------------------------------------
 
 
 @inner
-def write(planes, rows, curve, lowest, shift, codes):
-    """Planes of linear light into a stretch of a frame row, given as its bytes."""
+def write(light, rows, curve, lowest, shift, codes):
+    """A stretch of linear light, which is used up, into that of a frame row, given as its bytes."""
+    channels = rows.channels
+    if channels == 2 or channels == 4:
+        divide_out(light, channels)
+    if rows.depth == 32:
+        put_numbers(light, 1, codes.view(np.float32))
+    elif rows.depth == 16:
+        put_codes(light, rows, curve, lowest, shift, np.float32(65535), codes.view(np.uint16))
+    else:
+        put_codes(light, rows, curve, lowest, shift, np.float32(255), codes)
+
+
+@inner
+def divide_out(light, channels):
+    """Colours back from what `premultiply` made of them; black where nothing covers."""
+    for i in range(0, light.size, channels):
+        cover = light[i + channels - 1]
+        part = ONE / cover if cover > FAINTEST_COVER else ZERO
+        for c in range(channels - 1):
+            light[i + c] *= part
+
+
+@inner
+def put_codes(light, rows, curve, lowest, shift, full, codes):
+    """Light as codes up to `full`: alpha in proportion, whatever the curve, all else by it."""
     channels = rows.channels
     alpha = channels == 2 or channels == 4
     if alpha:
-        divide_out(planes)
-    if rows.depth == 32:
-        weave(planes, codes.view(np.float32))
-        return
-    full = np.float32(255) if rows.depth == 8 else np.float32(65535)
-    for c in range(channels):
-        if alpha and c == channels - 1:
-            encode_straight(planes[c], full)
-        elif rows.depth == 8 and curve.polynomial.size > 0:
-            encode_by_polynomial(planes[c], curve.polynomial)
-        else:
-            encode_by_table(planes[c], planes[c].view(np.int32), curve.table, lowest, shift, full)
-    if rows.depth == 8:
-        weave(planes, codes)
+        for i in range(channels - 1, light.size, channels):
+            codes[i] = min(max(light[i], ZERO), ONE) * full + HALF
+    if rows.depth == 8 and curve.polynomial.size > 0:
+        encode_by_polynomial(light, curve.polynomial)
     else:
-        weave(planes, codes.view(np.uint16))
+        encode_by_table(light, light.view(np.int32), curve.table, lowest, shift, full)
+    put_numbers(light, channels if alpha else 1, codes)
 
 
 @inner
-def divide_out(planes):
-    """Colours back from what `premultiply` made of them; black where nothing covers."""
-    cover = planes[-1]
-    for x in range(cover.size):
-        part = ONE / cover[x] if cover[x] > FAINTEST_COVER else ZERO
-        for c in range(len(planes) - 1):
-            planes[c, x] *= part
-
-
-@inner
-def encode_straight(light, full):
-    """Codes in proportion, raised by a half for rounding."""
-    for x in range(light.size):
-        light[x] = min(max(light[x], ZERO), ONE) * full + HALF
+def put_numbers(light, channels, numbers):
+    """Light as numbers of another type, all but the last channel of several."""
+    if channels == 1:
+        for i in range(light.size):
+            numbers[i] = light[i]
+    else:
+        for i in range(0, light.size, channels):
+            for c in range(channels - 1):
+                numbers[i + c] = light[i + c]
 
 
 @inner
@@ -369,60 +441,17 @@ def encode_by_polynomial(light, polynomial):
         light[i] = (toe * y if y < knee else curved) + HALF
 
 
-@inner
-def weave(planes, row):
-    """Planes into interleaved channels, cut to whole numbers where the row holds such."""
-    channels = len(planes)
-    if channels == 3:
-        for x in range(row.size // 3):
-            row[3 * x] = planes[0, x]
-            row[3 * x + 1] = planes[1, x]
-            row[3 * x + 2] = planes[2, x]
-    else:
-        for c in range(channels):
-            for x in range(row.size // channels):
-                row[channels * x + c] = planes[c, x]
-
-
 # The whole frame. ----------------------------------------------------------------------------
 
 
 @inner
-def rows_for_pair(down, y):
-    """How many still rows frame rows y and y + 1 need between them."""
-    return down.firsts[y + 1] - down.firsts[y] + down.real
-
-
-@inner
-def pair_weights(down, y, weights):
-    """The weights of frame rows y and y + 1 side by side, for the still rows of both."""
-    later = down.firsts[y + 1] - down.firsts[y]
-    weights[:] = 0
-    for t in range(down.real):
-        weights[t, 0] = down.weights[y, t]
-        weights[later + t, 1] = down.weights[y + 1, t]
-
-
-@inner
-def stripe_columns(across):
-    """How many frame pixels make a stripe, and the longest stretch of still pixels they need."""
-    firsts = across.firsts
-    step = max(1.0, (firsts[-1] - firsts[0]) / firsts.size)
-    columns = max(1, int(STRIPE / step) // WIDTH) * WIDTH
-    longest = 0
-    for begin in range(0, firsts.size, columns):
-        last = min(begin + columns, firsts.size) - 1
-        longest = max(longest, firsts[last] - firsts[begin] + across.weights.shape[1])
-    return columns, (longest + BLOCK - 1) // BLOCK * BLOCK
-
-
-@inner
-def most_rows(down, begin, end):
-    """How many still rows the neediest two frame rows from `begin` to `end` need between them."""
-    most = 0
-    for y in range(begin, end, 2):
-        most = max(most, rows_for_pair(down, y))
-    return most
+def stripe_columns(across, width, channels, rows):
+    """How many frame pixels make a stripe, where so many still rows are needed at once."""
+    taps = across.weights.shape[1]
+    step = max((across.firsts[width - 1] - across.firsts[0]) / width, 1 / width)
+    columns = int(ROOM / channels / (step * (rows + TOGETHER) + 2 * TOGETHER))
+    # Stripes overlap by the taps: what is read twice stays a small part.
+    return min(width, max(columns, int(4 * taps / step), 1))
 
 
 @compiled
@@ -431,40 +460,51 @@ def resample_rows(still, decoding, across, down, encoding, lowest, shift, frame)
 
     All in one function, since whatever is called is compiled once more with its caller.
     """
-    channels, wide = still.channels, across.weights.shape[1]
+    channels, taps = still.channels, across.weights.shape[1]
     still_pixel, frame_pixel = still.depth // 8 * channels, frame.depth // 8 * channels
-    columns, pitch = stripe_columns(across)
-    ring = np.zeros((most_rows(down, 0, down.firsts.size), pitch * channels), np.float32)
-    flat_ring = ring.reshape(-1)
-    starts, pair = np.empty(len(ring), np.int64), np.empty((len(ring), 2), np.float32)
-    sums = np.empty((2, pitch * channels), np.float32)
-    planes = np.empty((2, channels, pitch), np.float32)
-    for begin in range(0, across.firsts.size, columns):
-        end = min(begin + columns, across.firsts.size)
+    available, width = still.bytes.shape[1] // still_pixel, frame.bytes.shape[1] // frame_pixel
+    most = most_rows(down, 0, len(frame.bytes), TOGETHER)
+    columns = stripe_columns(across, width, channels, most)
+    longest = 0
+    for begin in range(0, width, columns):
+        end = min(begin + columns, width)
+        longest = max(longest, across.firsts[end - 1] - across.firsts[begin] + taps)
+    pitch = ((longest + WIDTH) * channels + BLOCK - 1) // BLOCK * BLOCK
+    ring, starts = np.zeros(most * pitch, np.float32), np.empty(most, np.int64)
+    weights, sums = np.empty(TOGETHER * most, np.float32), np.empty(TOGETHER * PIECE, np.float32)
+    upright = np.empty(pitch * TOGETHER, np.float32)
+    lit = (columns * channels + WIDTH - 1) // WIDTH * WIDTH
+    light, rows = np.empty(lit * TOGETHER, np.float32), np.empty(TOGETHER * lit, np.float32)
+    for begin in range(0, width, columns):
+        end = min(begin + columns, width)
         left = across.firsts[begin]
-        right = min(across.firsts[end - 1] + wide, still.bytes.shape[1] // still_pixel)
-        frame_end = min(end, frame.bytes.shape[1] // frame_pixel)
-        firsts = across.firsts[begin:end] - left
-        weights = across.weights[begin:end].reshape(-1)
-        light = np.empty((2, channels, end - begin), np.float32)
+        # Whole vectors are read, where the still has them.
+        wide = (across.firsts[end - 1] + taps - left + WIDTH - 1) // WIDTH * WIDTH
+        right = min(left + wide, available)
+        length = ((right - left) * channels + BLOCK - 1) // BLOCK * BLOCK
         ready = down.firsts[0]
-        for y in range(0, len(frame.bytes), 2):
-            first, needed = down.firsts[y], rows_for_pair(down, y)
+        for y in range(0, len(frame.bytes), TOGETHER):
+            first, needed = down.firsts[y], rows_for(down, y, TOGETHER)
             while ready < first + needed:
                 ahead = min(ready + AHEAD, len(still.bytes) - 1)
                 fetch(still.bytes[ahead, left * still_pixel : right * still_pixel])
                 codes = still.bytes[ready, left * still_pixel : right * still_pixel]
-                read(codes, still, decoding, ring[ready % len(ring)])
+                read(codes, still, decoding, ring[ready % most * pitch :])
                 ready += 1
             for t in range(needed):
-                starts[t] = (first + t) % len(ring) * ring.shape[1]
-            pair_weights(down, y, pair)
-            sum_rows(flat_ring, starts, pair, needed - down.real, down.real, sums[0], sums[1])
-            split(sums[0], channels, planes[0])
-            split(sums[1], channels, planes[1])
-            for c in range(channels):
-                sum_columns(planes[0, c], planes[1, c], firsts, weights, wide,
-                            light[0, c], light[1, c])  # fmt: skip
-            for side in range(min(2, len(frame.bytes) - y)):
-                row = frame.bytes[y + side, begin * frame_pixel : frame_end * frame_pixel]
-                write(light[side], frame, encoding, lowest, shift, row)
+                starts[t] = (first + t) % most * pitch
+            pairs = (
+                pair_of(down, y, 0, 0, weights),
+                pair_of(down, y + 2, down.firsts[y + 2] - first, 2 * most, weights),
+                pair_of(down, y + 4, down.firsts[y + 4] - first, 4 * most, weights),
+                pair_of(down, y + 6, down.firsts[y + 6] - first, 6 * most, weights),
+            )
+            sum_down(ring, starts, weights, pairs, length, sums, upright)
+            sum_across(upright, channels, across.firsts[begin:end] - left,
+                       across.weights[begin:end], light)  # fmt: skip
+            for x in range(0, (end - begin) * channels, WIDTH):
+                transpose(light, x * WIDTH, WIDTH, rows, x, lit)
+            for side in range(min(TOGETHER, len(frame.bytes) - y)):
+                row = frame.bytes[y + side, begin * frame_pixel : end * frame_pixel]
+                write(rows[side * lit : side * lit + (end - begin) * channels],
+                      frame, encoding, lowest, shift, row)  # fmt: skip

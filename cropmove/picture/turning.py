@@ -25,9 +25,7 @@ from cropmove.picture.lanes import (
     load,
     multiply_add,
     splat,
-    store,
     store_folded,
-    unwoven,
 )
 from cropmove.picture.loops import (
     BLOCK,
@@ -36,14 +34,14 @@ from cropmove.picture.loops import (
     compiled,
     inner,
     most_rows,
-    pair_weights,
+    pair_of,
     read,
-    rows_for_pair,
+    rows_for,
     sum_rows,
     write,
 )
 
-LOOPS = "8bfce32ab3ed91cb"
+LOOPS = "decf875d452cc339"
 """Which loops.py this is compiled with, for the same reason as `loops.LANES`."""
 
 QUAD = 4
@@ -221,7 +219,7 @@ def needed_of_rows(down, skipped, columns, spans):
         spans[row, 0], spans[row, 1] = columns[0, 1], columns[0, 0]
     for pair in range(len(columns)):
         y = skipped + 2 * pair
-        first, needed = down.firsts[y] - down.firsts[skipped], rows_for_pair(down, y)
+        first, needed = down.firsts[y] - down.firsts[skipped], rows_for(down, y, 2)
         for row in range(first, first + needed):
             spans[row, 0] = min(spans[row, 0], columns[pair, 0])
             spans[row, 1] = max(spans[row, 1], columns[pair, 1])
@@ -288,7 +286,7 @@ def planned(available, down, highest, tile, profile, between, line_weights):
     begun = tile.x - HALF_PIXEL + slope * (topmost - tile.y / tile.along[1] * DENSER)
     begun -= profile.reach - 1
     left, right = stretches(ends, begun, slope, step, profile.taps, available, columns)
-    past = down.firsts[skipped + 2 * pairs - 1] + down.real
+    past = down.firsts[skipped + 2 * pairs - 1] + down.weights.shape[1]
     spans = np.empty((past - down.firsts[skipped], 2), np.int64)
     needed_of_rows(down, skipped, columns, spans)
     slots, offsets = np.empty(tile.lines, np.int64), np.empty(tile.lines, np.float32)
@@ -299,18 +297,19 @@ def planned(available, down, highest, tile, profile, between, line_weights):
 
 
 @inner
-def sum_pair(ring, down, plan, y, channels, profile, pair, one, other, quads, at, weight, lit):
+def sum_pair(ring, down, plan, y, channels, profile, weights, sums, quads, at, weight, lit):
     """Sum the still's rows in the ring to the slots of rows y and y + 1 of a tile."""
-    first, needed = down.firsts[plan.skipped + y], rows_for_pair(down, plan.skipped + y)
+    first, needed = down.firsts[plan.skipped + y], rows_for(down, plan.skipped + y, 2)
     low, high = plan.columns[y // 2, 0], plan.columns[y // 2, 1]
+    pitch = sums.size // 2
     starts = np.empty(needed, np.int64)
     for t in range(needed):
-        starts[t] = (first + t) % len(pair) * one.size + (low - plan.left) * channels
-    pair_weights(down, plan.skipped + y, pair)
-    length = ((high - low) * channels + BLOCK - 1) // BLOCK * BLOCK
-    sum_rows(ring, starts, pair, needed - down.real, down.real, one[:length], other[:length])
-    for row in (y, y + 1):
-        spread(one if row == y else other, channels, quads[: (high - low) * QUAD])
+        starts[t] = (first + t) % (ring.size // pitch) * pitch + (low - plan.left) * channels
+    pair = pair_of(down, plan.skipped + y, 0, 0, weights)
+    sum_rows(ring, starts, weights, pair, 0, (high - low) * channels, sums, 0, pitch)
+    for side in range(2):
+        row = y + side
+        spread(sums[side * pitch :], channels, quads[: (high - low) * QUAD])
         place_taps(plan.begun + row * plan.slope - low, plan.offsets, high - low - profile.taps,
                    profile, at, weight)  # fmt: skip
         sum_aslant(quads, at, weight, profile.weights, profile.taps,
@@ -321,40 +320,26 @@ def sum_pair(ring, down, plan, y, channels, profile, pair, one, other, quads, at
 
 
 @inner
-def mixed(lit, at, weights, weight):
-    """Eight weighted slots, of which each half of a vector holds four."""
-    total = splat(ZERO)
-    for t in range(0, REACH * QUAD, WIDTH):
-        total = multiply_add(load(lit, at + t), load(weights, weight + t), total)
-    return total
-
-
-@inner
-def pixels_across(tile, wide, first, line):
-    """The first sample and the first weight of each pixel across a tile; the last one repeats."""
+def pixels_across(tile, first, line):
+    """The first sample and the first weight of each pixel across a tile."""
     for x in range(first.size):
-        first[x] = (tile.start + min(x, wide - 1) * tile.right) * QUAD
-        line[x] = (tile.line + min(x, wide - 1) * tile.line_right) * REACH * QUAD
+        first[x] = (tile.start + x * tile.right) * QUAD
+        line[x] = (tile.line + x * tile.line_right) * REACH * QUAD
 
 
 @inner
-def turn_row(lit, first, further, weights, line, on, planes):
-    """Interpolated pixels of one row of a tile as planes, eight at a time."""
-    for i in range(0, first.size, WIDTH):
-        one, two, three, four = unwoven(
-            mixed(lit, further + first[i], weights, on + line[i]),
-            mixed(lit, further + first[i + 1], weights, on + line[i + 1]),
-            mixed(lit, further + first[i + 2], weights, on + line[i + 2]),
-            mixed(lit, further + first[i + 3], weights, on + line[i + 3]),
-            mixed(lit, further + first[i + 4], weights, on + line[i + 4]),
-            mixed(lit, further + first[i + 5], weights, on + line[i + 5]),
-            mixed(lit, further + first[i + 6], weights, on + line[i + 6]),
-            mixed(lit, further + first[i + 7], weights, on + line[i + 7]),
-        )
-        store(planes, i, one)
-        store(planes, WIDE + i, two)
-        store(planes, 2 * WIDE + i, three)
-        store(planes, 3 * WIDE + i, four)
+def turn_row(lit, first, further, weights, line, on, channels, light):
+    """Interpolated pixels of one row of a tile, of eight slots each: a vector holds two slots."""
+    for x in range(first.size):
+        one = other = splat(ZERO)
+        at, weight = further + first[x], on + line[x]
+        for t in range(0, REACH * QUAD, 2 * WIDTH):
+            one = multiply_add(load(lit, at + t), load(weights, weight + t), one)
+            other = multiply_add(
+                load(lit, at + t + WIDTH), load(weights, weight + t + WIDTH), other
+            )
+        # What is put beyond a pixel's own channels the next one is put over.
+        store_folded(light, x * channels, one, other)
 
 
 @compiled
@@ -378,37 +363,36 @@ def turn(still, decoding, first, right, below, profile, down, highest, between,
     line_weights = np.empty(max(WIDE, TALL) * REACH * QUAD, np.float32)
     at, weight = np.empty(max(WIDE, TALL), np.int32), np.empty(max(WIDE, TALL), np.int32)
     first_samples, lines = np.empty(WIDE, np.int64), np.empty(WIDE, np.int64)
-    planes = np.zeros((QUAD, WIDE), np.float32)
-    flat_planes = planes.reshape(-1)
+    light = np.empty(WIDE * channels + QUAD, np.float32)
     for top in range(0, height, TALL):
         for left in range(0, width, WIDE):
             wide, tall = min(WIDE, width - left), min(TALL, height - top)
             tile = laid(first, right, below, left, top, wide, tall)
             plan = planned(available, down, highest, tile, profile, between, line_weights)
-            ring_rows = most_rows(down, plan.skipped, plan.skipped + len(plan.ends))
+            ring_rows = most_rows(down, plan.skipped, plan.skipped + len(plan.ends), 2)
             pitch = (plan.right - plan.left) * channels + BLOCK
             ring = np.empty(ring_rows * pitch, np.float32)
-            pair = np.empty((ring_rows, 2), np.float32)
-            one, other = np.empty(pitch, np.float32), np.empty(pitch, np.float32)
+            weights, sums = np.empty(2 * ring_rows, np.float32), np.empty(2 * pitch, np.float32)
             quads = np.zeros((plan.right - plan.left) * QUAD, np.float32)
             read_from = ready = down.firsts[plan.skipped]
             for y in range(0, len(plan.ends), 2):
-                past = down.firsts[plan.skipped + y] + rows_for_pair(down, plan.skipped + y)
+                past = down.firsts[plan.skipped + y] + rows_for(down, plan.skipped + y, 2)
                 while ready < past:
                     low, high = plan.spans[ready - read_from, 0], plan.spans[ready - read_from, 1]
                     begin = min(max(low, 0), available - 1)
                     end = max(min(high, available), begin + 1)
-                    light = ring[ready % ring_rows * pitch : (ready % ring_rows + 1) * pitch]
+                    held = ring[ready % ring_rows * pitch : (ready % ring_rows + 1) * pitch]
                     read(still.bytes[ready, begin * still_pixel : end * still_pixel], still,
-                         decoding, light[(begin - plan.left) * channels :])  # fmt: skip
-                    repeat_edges(light, channels, low - plan.left, high - plan.left,
+                         decoding, held[(begin - plan.left) * channels :])  # fmt: skip
+                    repeat_edges(held, channels, low - plan.left, high - plan.left,
                                  begin - plan.left, end - plan.left)  # fmt: skip
                     ready += 1
-                sum_pair(ring, down, plan, y, channels, profile, pair, one, other, quads,
+                sum_pair(ring, down, plan, y, channels, profile, weights, sums, quads,
                          at[: tile.lines], weight[: tile.lines], lit)  # fmt: skip
-            pixels_across(tile, wide, first_samples, lines)
+            pixels_across(tile, first_samples[:wide], lines[:wide])
             for y in range(tall):
-                turn_row(lit, first_samples, y * tile.below * QUAD, line_weights, lines,
-                         y * tile.line_below * REACH * QUAD, flat_planes)  # fmt: skip
+                turn_row(lit, first_samples[:wide], y * tile.below * QUAD, line_weights,
+                         lines[:wide], y * tile.line_below * REACH * QUAD, channels,
+                         light)  # fmt: skip
                 row = frame.bytes[top + y, left * frame_pixel : (left + wide) * frame_pixel]
-                write(planes[:channels], frame, encoding, lowest, shift, row)
+                write(light[: wide * channels], frame, encoding, lowest, shift, row)

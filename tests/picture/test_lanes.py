@@ -7,20 +7,19 @@ from pathlib import Path
 
 import numba
 import numpy as np
+import pytest
 from numpy.typing import NDArray
 
 from cropmove.picture import lanes, loops, turning
 from cropmove.picture.lanes import (
     WIDTH,
+    item,
     load,
     multiply_add,
     prefetch,
     splat,
     store,
     store_folded,
-    store_halves,
-    totals,
-    unwoven,
 )
 
 Numbers = NDArray[np.float32]
@@ -42,10 +41,13 @@ def _multiplied(a, b, factor):  # type: ignore[no-untyped-def]
 
 
 @numba.njit
-def _totalled(a, one, other):  # type: ignore[no-untyped-def]
-    sums = totals(load(a, 0), load(a, 8), load(a, 16), load(a, 24),
-                  load(a, 32), load(a, 40), load(a, 48), load(a, 56))  # fmt: skip
-    store_halves(one, other, 2, sums)
+def _transposed(rows, at, pitch, columns):  # type: ignore[no-untyped-def]
+    loops.transpose(rows, at, pitch, columns, 2, 9)
+
+
+@numba.njit
+def _item(a, at):  # type: ignore[no-untyped-def]
+    return item(a, at)
 
 
 @numba.njit
@@ -54,23 +56,14 @@ def _folded(a, b):  # type: ignore[no-untyped-def]
 
 
 @numba.njit
-def _unwoven(a, b):  # type: ignore[no-untyped-def]
-    one, two, three, four = unwoven(load(a, 0), load(a, 8), load(a, 16), load(a, 24),
-                                    load(a, 32), load(a, 40), load(a, 48), load(a, 56))  # fmt: skip
-    store(b, 0, one)
-    store(b, 8, two)
-    store(b, 16, three)
-    store(b, 24, four)
+def _summed_rows(ring, starts, weights, later, count, sums):  # type: ignore[no-untyped-def]
+    pair = loops.Pair(count, 1, later, 3)
+    loops.sum_rows(ring, starts, weights, pair, 32, 96, sums, 5, 80)
 
 
 @numba.njit
-def _summed_rows(ring, starts, weights, later, count, one, other):  # type: ignore[no-untyped-def]
-    loops.sum_rows(ring, starts, weights, later, count, one, other)
-
-
-@numba.njit
-def _summed_columns(one, other, firsts, weights, count, got):  # type: ignore[no-untyped-def]
-    loops.sum_columns(one, other, firsts, weights, count, got[0], got[1])
+def _summed_across(upright, channels, firsts, weights, light):  # type: ignore[no-untyped-def]
+    loops.sum_across(upright, channels, firsts, weights, light)
 
 
 @numba.njit
@@ -90,25 +83,23 @@ def test_multiply_add_is_a_times_b_plus_c() -> None:
     np.testing.assert_allclose(b, a[:8] * np.float32(0.7) + a[8:16], rtol=1e-6, atol=1e-7)
 
 
-def test_totals_are_the_sums_of_eight_vectors_in_their_order() -> None:
-    a, one, other = numbers(3), np.zeros(8, np.float32), np.zeros(8, np.float32)
-    _totalled(a, one, other)
-    sums = a.reshape(8, 8).sum(axis=1)
-    np.testing.assert_allclose(one, [0, 0, *sums[:4], 0, 0], rtol=1e-5, atol=1e-6)
-    np.testing.assert_allclose(other, [0, 0, *sums[4:], 0, 0], rtol=1e-5, atol=1e-6)
+def test_an_item_is_the_number_at_an_index() -> None:
+    assert _item(numbers(3), 5) == numbers(3)[5]
+    assert _item(np.arange(4), 2) == 2
+
+
+def test_transposing_makes_columns_of_rows() -> None:
+    rows, columns = numbers(3, 100), np.zeros(80, np.float32)
+    _transposed(rows, 1, 12, columns)
+    want = np.array([rows[1 + 12 * i : 9 + 12 * i] for i in range(8)]).T
+    got = np.array([columns[2 + 9 * i : 10 + 9 * i] for i in range(8)])
+    np.testing.assert_array_equal(got, want)
 
 
 def test_folding_adds_two_vectors_and_their_halves() -> None:
     a, b = numbers(11), np.zeros(6, np.float32)
     _folded(a, b)
     np.testing.assert_allclose(b, [0, *a[:16].reshape(4, 4).sum(axis=0), 0], rtol=1e-5, atol=1e-6)
-
-
-def test_unweaving_adds_halves_and_turns_columns_to_rows() -> None:
-    a, b = numbers(12), np.zeros(32, np.float32)
-    _unwoven(a, b)
-    want = a.reshape(8, 2, 4).sum(axis=1).T.reshape(-1)
-    np.testing.assert_allclose(b, want, rtol=1e-5, atol=1e-6)
 
 
 def test_sums_across_a_row_are_what_numpy_says() -> None:
@@ -123,34 +114,37 @@ def test_sums_across_a_row_are_what_numpy_says() -> None:
     np.testing.assert_allclose(lit.reshape(8, 4), want, rtol=1e-4, atol=1e-5)
 
 
+def _check_sums_of_rows(starts: list[int], later: int, count: int) -> None:
+    ring, weights = numbers(4, 9 * 96).reshape(9, 96), numbers(5, 3 + 2 * (later + count))
+    sums = np.zeros(160, np.float32)
+    _summed_rows(ring.reshape(-1), 96 * np.array([0, *starts]), weights, later, count, sums)
+    rows, each = ring[starts, 32:].astype(np.float64), weights[3:].reshape(-1, 2)
+    for at, begin in ((5, 0), (80, later)):
+        summed = slice(begin, begin + count)
+        want = each[summed, 0 if at == 5 else 1] @ rows[summed]
+        np.testing.assert_allclose(sums[at : at + 64], want, rtol=1e-4, atol=1e-5)
+    assert not sums[:5].any()
+    assert not sums[69:80].any()
+    assert not sums[144:].any()
+
+
 def test_sums_of_rows_are_what_numpy_says() -> None:
-    ring, weights = numbers(4, 9 * 64).reshape(9, 64), numbers(5, 20).reshape(10, 2)
-    starts = np.array([7, 8, 0, 1, 2, 3], np.int64)
-    one, other = np.empty(64, np.float32), np.empty(64, np.float32)
-    _summed_rows(ring.reshape(-1), starts * 64, weights, 2, 4, one, other)
-    rows = ring[starts].astype(np.float64)
-    np.testing.assert_allclose(one, weights[:4, 0] @ rows[:4], rtol=1e-4, atol=1e-5)
-    np.testing.assert_allclose(other, weights[2:6, 1] @ rows[2:], rtol=1e-4, atol=1e-5)
+    _check_sums_of_rows([7, 8, 0, 1, 2, 3], later=2, count=4)
 
 
 def test_sums_of_rows_hold_where_the_two_have_no_row_in_common() -> None:
-    ring, weights = numbers(6, 9 * 32).reshape(9, 32), numbers(7, 18).reshape(9, 2)
-    starts = np.arange(9, dtype=np.int64)
-    one, other = np.empty(32, np.float32), np.empty(32, np.float32)
-    _summed_rows(ring.reshape(-1), starts * 32, weights, 5, 3, one, other)
-    rows = ring.astype(np.float64)
-    np.testing.assert_allclose(one, weights[:3, 0] @ rows[:3], rtol=1e-4, atol=1e-5)
-    np.testing.assert_allclose(other, weights[5:8, 1] @ rows[5:8], rtol=1e-4, atol=1e-5)
+    _check_sums_of_rows([0, 1, 2, 3, 4, 5, 6, 7], later=5, count=3)
 
 
-def test_sums_of_columns_are_what_numpy_says() -> None:
-    one, other = numbers(8, 128), numbers(9, 128)
-    firsts, weights = np.arange(0, 80, 10, dtype=np.int64), numbers(10, 8 * 16)
-    got = np.empty((2, 8), np.float32)
-    _summed_columns(one, other, firsts, weights, 16, got)
-    for row, source in zip(got, (one, other), strict=True):
-        want = [w @ source[f : f + 16] for f, w in zip(firsts, weights.reshape(8, 16), strict=True)]
-        np.testing.assert_allclose(row, want, rtol=1e-4, atol=1e-5)
+@pytest.mark.parametrize("channels", [1, 2, 3, 4])
+def test_sums_across_eight_rows_are_what_numpy_says(channels: int) -> None:
+    upright = numbers(8, 40 * channels * 8).reshape(40, channels, 8)
+    firsts, weights = np.array([0, 10, 31]), numbers(10, 27).reshape(3, 9)
+    got = np.zeros((4, channels, 8), np.float32)
+    _summed_across(upright.reshape(-1), channels, firsts, weights, got.reshape(-1))
+    want = [np.tensordot(w, upright[f : f + 9], 1) for f, w in zip(firsts, weights, strict=True)]
+    np.testing.assert_allclose(got[:3], want, rtol=1e-4, atol=1e-5)
+    assert not got[3].any()
 
 
 def test_the_loops_know_which_lanes_they_were_compiled_with() -> None:
