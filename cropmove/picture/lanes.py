@@ -21,12 +21,17 @@ __all__ = [
     "WIDTH",
     "item",
     "load",
+    "load_bytes",
+    "multiply",
     "multiply_add",
     "prefetch",
+    "root",
     "splat",
     "store",
+    "store_bytes",
     "store_folded",
     "transposed",
+    "where_below",
 ]
 
 WIDTH = 8
@@ -89,6 +94,33 @@ def load(_: Any, array: Any, index: Any) -> Built:
 
 
 @intrinsic
+def load_bytes(_: Any, array: Any, index: Any) -> Built:
+    """Eight bytes of an array from an index on, as numbers."""
+    bytes_ = ir.VectorType(ir.IntType(8), WIDTH)
+
+    def build(context: Any, builder: Any, signature: Any, args: Any) -> Any:
+        spot = _spot(context, builder, signature.args[0], args[0], args[1], bytes_)
+        whole = builder.zext(builder.load(spot, align=1), ir.VectorType(_INT, WIDTH))
+        return builder.sitofp(whole, _EIGHT)
+
+    return _lanes(array, types.intp), build
+
+
+@intrinsic
+def store_bytes(_: Any, array: Any, index: Any, value: Any) -> Built:
+    """Put eight numbers from 0 to 255 into an array of bytes from an index on, cut to whole ones."""
+    bytes_ = ir.VectorType(ir.IntType(8), WIDTH)
+
+    def build(context: Any, builder: Any, signature: Any, args: Any) -> Any:
+        spot = _spot(context, builder, signature.args[0], args[0], args[1], bytes_)
+        whole = builder.fptosi(args[2], ir.VectorType(_INT, WIDTH))
+        builder.store(builder.trunc(whole, bytes_), spot, align=1)
+        return context.get_dummy_value()
+
+    return types.void(array, types.intp, _lanes), build
+
+
+@intrinsic
 def store(_: Any, array: Any, index: Any, value: Any) -> Built:
     """Put eight numbers into a float32 array from an index on."""
 
@@ -126,6 +158,16 @@ def splat(_: Any, number: Any) -> Built:
 
 
 @intrinsic
+def multiply(_: Any, a: Any, b: Any) -> Built:
+    """``a·b``."""
+
+    def build(context: Any, builder: Any, signature: Any, args: Any) -> Any:
+        return builder.fmul(*args)
+
+    return _lanes(_lanes, _lanes), build
+
+
+@intrinsic
 def multiply_add(_: Any, a: Any, b: Any, c: Any) -> Built:
     """``a·b + c``, rounded only once where the processor can."""
 
@@ -134,6 +176,29 @@ def multiply_add(_: Any, a: Any, b: Any, c: Any) -> Built:
         return builder.fadd(product, args[2], flags=("contract",))
 
     return _lanes(_lanes, _lanes, _lanes), build
+
+
+@intrinsic
+def where_below(_: Any, a: Any, limit: Any, b: Any, c: Any) -> Built:
+    """The numbers of `b` where those of `a` are below those of `limit`, and else of `c`."""
+
+    def build(context: Any, builder: Any, signature: Any, args: Any) -> Any:
+        below = builder.fcmp_ordered("<", args[0], args[1])
+        return builder.select(below, args[2], args[3])
+
+    return _lanes(*[_lanes] * 4), build
+
+
+@intrinsic
+def root(_: Any, a: Any) -> Built:
+    """The square roots."""
+
+    def build(context: Any, builder: Any, signature: Any, args: Any) -> Any:
+        kind = ir.FunctionType(_EIGHT, [_EIGHT])
+        function = builder.module.declare_intrinsic("llvm.sqrt.v8f32", (), kind)
+        return builder.call(function, args)
+
+    return _lanes(_lanes), build
 
 
 @intrinsic

@@ -24,11 +24,16 @@ from cropmove.picture.lanes import (
     WIDTH,
     item,
     load,
+    load_bytes,
+    multiply,
     multiply_add,
     prefetch,
+    root,
     splat,
     store,
+    store_bytes,
     transposed,
+    where_below,
 )
 
 BLOCK = 4 * WIDTH
@@ -43,7 +48,7 @@ ROOM = 1 << 16
 PIECE = 2 * BLOCK
 """Numbers of a row that are summed down in one go: so much of all rows fits a first-level cache."""
 
-LANES = "553dff6c6cc9d4f7"
+LANES = "860f948d7a1c3521"
 """Which lanes.py this is compiled with; numba looks for changes in this file only, so that a
 change there has to show here. A test compares it."""
 
@@ -108,6 +113,11 @@ def inner(function: Any) -> Any:
     return numba.njit(**_INNER)(function)
 
 
+def inlined(function: Any) -> Any:
+    """The function as a part of each compiled one that calls it, where calls would cost too much."""
+    return numba.njit(**_INNER, forceinline=True)(function)
+
+
 @compiled
 def taps(start, step, count, available, samples, per_unit, radius, stretch):
     """The `Taps` of `count` frame pixels, of which pixel i is centred at start + (i + ½)·step.
@@ -143,17 +153,23 @@ def taps(start, step, count, available, samples, per_unit, radius, stretch):
 
 
 @inner
-def read(codes, rows, curve, light):
-    """A stretch of a still row, given as its bytes, to linear light, alpha multiplied in."""
-    if rows.depth == 32:
-        read_floats(codes.view(np.float32), light)
-    elif rows.depth == 16:
-        look_up(codes.view(np.uint16), curve.table, light)
-    elif curve.polynomial.size > 0:
-        read_by_polynomial(codes, curve.polynomial, light)
+def read(still, rows, at, count, curve, ring, to):
+    """So many bytes of a still to linear light, alpha multiplied in.
+
+    `still` are all its bytes in a row; `at` is the first that is read, `to` where light goes.
+    """
+    if rows.depth == 8 and curve.polynomial.size > 0:
+        read_by_polynomial(still, at, count, curve.polynomial, ring, to)
     else:
-        look_up(codes, curve.table, light)
+        codes, light = still[at : at + count], ring[to:]
+        if rows.depth == 32:
+            read_floats(codes.view(np.float32), light)
+        elif rows.depth == 16:
+            look_up(codes.view(np.uint16), curve.table, light)
+        else:
+            look_up(codes, curve.table, light)
     if rows.channels == 2 or rows.channels == 4:
+        codes, light = still[at : at + count], ring[to:]
         if rows.depth == 16:
             set_alpha(codes.view(np.uint16), np.float32(65535), rows.channels, light)
         elif rows.depth == 8:
@@ -162,10 +178,10 @@ def read(codes, rows, curve, light):
 
 
 @inner
-def fetch(codes):
-    """Have a stretch of a still row brought near."""
-    for i in range(0, codes.size, CACHE_LINE):
-        prefetch(codes, i)
+def fetch(still, at, count):
+    """Have so many bytes of a still brought near."""
+    for i in range(at, at + count, CACHE_LINE):
+        prefetch(still, i)
 
 
 @inner
@@ -188,18 +204,37 @@ def look_up(codes, table, light):
         light[i] = table[codes[i]]
 
 
-@inner
-def read_by_polynomial(codes, polynomial, light):
-    """What `look_up` gives, within 0.03 code, and twice as fast; see `light.fit_decoding`."""
-    knee, toe, c0, c1, c2, c3, c4, c5, c6 = (
-        polynomial[0], polynomial[1], polynomial[2], polynomial[3], polynomial[4],
-        polynomial[5], polynomial[6], polynomial[7], polynomial[8],
-    )  # fmt: skip
-    for i in range(codes.size):
-        x = np.float32(codes[i])
-        curved = c0 + x * (c1 + x * (c2 + x * (c3 + x * (c4 + x * (c5 + x * c6)))))
-        light[i] = toe * x if x < knee else curved
+@inlined
+def light_of(x, knee, toe, c0, c1, c2, c3, c4, c5, c6):
+    """Light of eight codes; see `light.fit_decoding`."""
+    curved = multiply_add(x, multiply_add(x, c6, c5), c4)
+    curved = multiply_add(x, multiply_add(x, curved, c3), c2)
+    curved = multiply_add(x, multiply_add(x, curved, c1), c0)
+    return where_below(x, knee, multiply(x, toe), curved)
 
+
+@inner
+def read_by_polynomial(still, at, count, polynomial, ring, to):
+    """What `look_up` gives, within 0.03 code, and twice as fast; see `light.fit_decoding`.
+
+    Two vectors at a time keep the processor busy, and all coefficients in its registers.
+    """
+    knee, toe, c0, c1, c2, c3, c4, c5, c6 = (
+        splat(polynomial[0]), splat(polynomial[1]), splat(polynomial[2]),
+        splat(polynomial[3]), splat(polynomial[4]), splat(polynomial[5]),
+        splat(polynomial[6]), splat(polynomial[7]), splat(polynomial[8]),
+    )  # fmt: skip
+    whole = count // (2 * WIDTH) * (2 * WIDTH)
+    for i in range(0, whole, 2 * WIDTH):
+        x = load_bytes(still, at + i)
+        y = load_bytes(still, at + i + WIDTH)
+        store(ring, to + i, light_of(x, knee, toe, c0, c1, c2, c3, c4, c5, c6))
+        store(ring, to + i + WIDTH, light_of(y, knee, toe, c0, c1, c2, c3, c4, c5, c6))
+    for i in range(whole, count):
+        z = np.float32(still[at + i])
+        p = polynomial
+        curved = p[2] + z * (p[3] + z * (p[4] + z * (p[5] + z * (p[6] + z * (p[7] + z * p[8])))))
+        ring[to + i] = p[1] * z if z < p[0] else curved
 
 @inner
 def set_alpha(codes, full, channels, light):
@@ -247,14 +282,20 @@ def most_rows(down, begin, end, together):
 
 
 @inner
-def pair_of(down, y, begin, at, weights):
-    """The `Pair` of frame rows y and y + 1, whose weights are put where `at` says."""
-    count, later = down.weights.shape[1], down.firsts[y + 1] - down.firsts[y]
-    weights[at : at + 2 * (later + count)] = 0
-    for t in range(count):
-        weights[at + 2 * t] = down.weights[y, t]
-        weights[at + 2 * (later + t) + 1] = down.weights[y + 1, t]
-    return Pair(count, begin, later, at)
+def pair_of(down, first, y, at):
+    """Frame rows y and y + 1 as a `Pair`, where the rows that are listed begin with those of
+    frame row `first`."""
+    return Pair(down.weights.shape[1], down.firsts[y] - down.firsts[first],
+                down.firsts[y + 1] - down.firsts[y], at)  # fmt: skip
+
+
+@inner
+def put_weights(down, y, pair, weights):
+    """The weights of frame rows y and y + 1 side by side, for the still rows of both."""
+    weights[pair.weights : pair.weights + 2 * (pair.later + pair.count)] = 0
+    for t in range(pair.count):
+        weights[pair.weights + 2 * t] = down.weights[y, t]
+        weights[pair.weights + 2 * (pair.later + t) + 1] = down.weights[y + 1, t]
 
 
 @inner
@@ -278,7 +319,7 @@ def put(row, x, s0, s1, s2, s3):
     store(row, x + 3 * WIDTH, s3)
 
 
-@inner
+@inlined
 def sum_rows(ring, starts, weights, pair, begin, end, sums, one, other):
     """The weighted sums of a `Pair`, from block to block, to where `one` and `other` say.
 
@@ -301,7 +342,7 @@ def sum_rows(ring, starts, weights, pair, begin, end, sums, one, other):
         put(sums, other + x - begin, b0, b1, b2, b3)
 
 
-@inner
+@inlined
 def transpose(rows, at, pitch, columns, to, further):
     """Eight by eight numbers transposed: rows that lie `pitch` apart, into rows `further` apart."""
     c0, c1, c2, c3, c4, c5, c6, c7 = transposed(
@@ -320,22 +361,26 @@ def transpose(rows, at, pitch, columns, to, further):
     store(columns, to + 7 * further, c7)
 
 
-@inner
-def sum_down(ring, starts, weights, pairs, length, sums, upright):
-    """Eight frame rows summed from the ring, in `upright`, where each number has its eight rows.
+@inlined
+def sum_down(ring, starts, down, y, weights, length, sums, upright):
+    """Eight frame rows from y on, in `upright`, where the eight numbers of a place are together.
 
     It goes by pieces that stay in the first-level cache with all the rows that are summed.
     """
+    pairs = sums.size // (2 * PIECE)
+    each = weights.size // pairs
+    for side in range(pairs):
+        put_weights(down, y + 2 * side, pair_of(down, y, y + 2 * side, side * each), weights)
     for x in range(0, length, PIECE):
         stop = min(x + PIECE, length)
-        for side in range(len(pairs)):
-            sum_rows(ring, starts, weights, pairs[side], x, stop,
+        for side in range(pairs):
+            sum_rows(ring, starts, weights, pair_of(down, y, y + 2 * side, side * each), x, stop,
                      sums, 2 * side * PIECE, (2 * side + 1) * PIECE)  # fmt: skip
         for k in range(0, stop - x, WIDTH):
             transpose(sums, k, PIECE, upright, (x + k) * WIDTH, WIDTH)
 
 
-@inner
+@inlined
 def sum_across(upright, channels, firsts, weights, light):
     """Weighted sums across eight rows, all of which are in a vector, for each frame pixel."""
     count, pixel, flat = weights.shape[1], channels * WIDTH, weights.reshape(-1)
@@ -363,10 +408,18 @@ def sum_across(upright, channels, firsts, weights, light):
 
 
 @inner
-def write(light, rows, curve, lowest, shift, codes):
-    """A stretch of linear light, which is used up, into that of a frame row, given as its bytes."""
+def write(light, at, count, rows, curve, lowest, shift, frame, to):
+    """So many numbers of linear light, which is used up, into bytes of a frame.
+
+    `frame` are all its bytes in a row; `to` is the first that is put.
+    """
     channels = rows.channels
-    if channels == 2 or channels == 4:
+    alpha = channels == 2 or channels == 4
+    if rows.depth == 8 and not alpha and curve.polynomial.size > 0:
+        write_by_polynomial(light, at, count, curve.polynomial, frame, to)
+        return
+    light, codes = light[at : at + count], frame[to : to + count * rows.depth // 8]
+    if alpha:
         divide_out(light, channels)
     if rows.depth == 32:
         put_numbers(light, 1, codes.view(np.float32))
@@ -374,6 +427,34 @@ def write(light, rows, curve, lowest, shift, codes):
         put_codes(light, rows, curve, lowest, shift, np.float32(65535), codes.view(np.uint16))
     else:
         put_codes(light, rows, curve, lowest, shift, np.float32(255), codes)
+
+
+@inner
+def write_by_polynomial(light, at, count, polynomial, frame, to):
+    """What `encode_by_table` gives for 8 bits, within 0.03 code; see `light.fit_encoding`."""
+    knee, toe, c0, c1, c2, c3, c4, c5, c6, c7 = (
+        splat(polynomial[0]), splat(polynomial[1]), splat(polynomial[2] + HALF),
+        splat(polynomial[3]), splat(polynomial[4]), splat(polynomial[5]),
+        splat(polynomial[6]), splat(polynomial[7]), splat(polynomial[8]),
+        splat(polynomial[9]),
+    )  # fmt: skip
+    low, high, half = splat(ZERO), splat(ONE), splat(HALF)
+    whole = count // WIDTH * WIDTH
+    for i in range(0, whole, WIDTH):
+        y = load(light, at + i)
+        y = where_below(y, low, low, where_below(y, high, y, high))
+        x = root(y)
+        curved = multiply_add(x, multiply_add(x, c7, c6), c5)
+        curved = multiply_add(x, multiply_add(x, curved, c4), c3)
+        curved = multiply_add(x, multiply_add(x, curved, c2), c1)
+        curved = multiply_add(x, curved, c0)
+        store_bytes(frame, to + i, where_below(y, knee, multiply_add(y, toe, half), curved))
+    for i in range(whole, count):
+        z = min(max(light[at + i], ZERO), ONE)
+        p, r = polynomial, np.sqrt(z)
+        curved = p[5] + r * (p[6] + r * (p[7] + r * (p[8] + r * p[9])))
+        curved = p[2] + r * (p[3] + r * (p[4] + r * curved))
+        frame[to + i] = (p[1] * z if z < p[0] else curved) + HALF
 
 
 @inner
@@ -394,10 +475,7 @@ def put_codes(light, rows, curve, lowest, shift, full, codes):
     if alpha:
         for i in range(channels - 1, light.size, channels):
             codes[i] = min(max(light[i], ZERO), ONE) * full + HALF
-    if rows.depth == 8 and curve.polynomial.size > 0:
-        encode_by_polynomial(light, curve.polynomial)
-    else:
-        encode_by_table(light, light.view(np.int32), curve.table, lowest, shift, full)
+    encode_by_table(light, light.view(np.int32), curve.table, lowest, shift, full)
     put_numbers(light, channels if alpha else 1, codes)
 
 
@@ -427,20 +505,6 @@ def encode_by_table(light, bits, table, lowest, shift, full):
         light[x] = code * full + HALF
 
 
-@inner
-def encode_by_polynomial(light, polynomial):
-    """What `encode_by_table` gives for 8 bits, within 0.03 code; see `light.fit_encoding`."""
-    knee, toe, c0, c1, c2, c3, c4, c5, c6, c7 = (
-        polynomial[0], polynomial[1], polynomial[2], polynomial[3], polynomial[4],
-        polynomial[5], polynomial[6], polynomial[7], polynomial[8], polynomial[9],
-    )  # fmt: skip
-    for i in range(light.size):
-        y = min(max(light[i], ZERO), ONE)
-        x = np.sqrt(y)
-        curved = c0 + x * (c1 + x * (c2 + x * (c3 + x * (c4 + x * (c5 + x * (c6 + x * c7))))))
-        light[i] = (toe * y if y < knee else curved) + HALF
-
-
 # The whole frame. ----------------------------------------------------------------------------
 
 
@@ -462,7 +526,9 @@ def resample_rows(still, decoding, across, down, encoding, lowest, shift, frame)
     """
     channels, taps = still.channels, across.weights.shape[1]
     still_pixel, frame_pixel = still.depth // 8 * channels, frame.depth // 8 * channels
-    available, width = still.bytes.shape[1] // still_pixel, frame.bytes.shape[1] // frame_pixel
+    row, frame_row = still.bytes.shape[1], frame.bytes.shape[1]
+    available, width = row // still_pixel, frame_row // frame_pixel
+    source, target = still.bytes.reshape(-1), frame.bytes.reshape(-1)
     most = most_rows(down, 0, len(frame.bytes), TOGETHER)
     columns = stripe_columns(across, width, channels, most)
     longest = 0
@@ -481,30 +547,24 @@ def resample_rows(still, decoding, across, down, encoding, lowest, shift, frame)
         # Whole vectors are read, where the still has them.
         wide = (across.firsts[end - 1] + taps - left + WIDTH - 1) // WIDTH * WIDTH
         right = min(left + wide, available)
+        skipped, count = left * still_pixel, (right - left) * still_pixel
         length = ((right - left) * channels + BLOCK - 1) // BLOCK * BLOCK
+        firsts, across_weights = across.firsts[begin:end] - left, across.weights[begin:end]
         ready = down.firsts[0]
         for y in range(0, len(frame.bytes), TOGETHER):
             first, needed = down.firsts[y], rows_for(down, y, TOGETHER)
             while ready < first + needed:
                 ahead = min(ready + AHEAD, len(still.bytes) - 1)
-                fetch(still.bytes[ahead, left * still_pixel : right * still_pixel])
-                codes = still.bytes[ready, left * still_pixel : right * still_pixel]
-                read(codes, still, decoding, ring[ready % most * pitch :])
+                fetch(source, ahead * row + skipped, count)
+                read(source, still, ready * row + skipped, count, decoding,
+                     ring, ready % most * pitch)  # fmt: skip
                 ready += 1
             for t in range(needed):
                 starts[t] = (first + t) % most * pitch
-            pairs = (
-                pair_of(down, y, 0, 0, weights),
-                pair_of(down, y + 2, down.firsts[y + 2] - first, 2 * most, weights),
-                pair_of(down, y + 4, down.firsts[y + 4] - first, 4 * most, weights),
-                pair_of(down, y + 6, down.firsts[y + 6] - first, 6 * most, weights),
-            )
-            sum_down(ring, starts, weights, pairs, length, sums, upright)
-            sum_across(upright, channels, across.firsts[begin:end] - left,
-                       across.weights[begin:end], light)  # fmt: skip
+            sum_down(ring, starts, down, y, weights, length, sums, upright)
+            sum_across(upright, channels, firsts, across_weights, light)
             for x in range(0, (end - begin) * channels, WIDTH):
                 transpose(light, x * WIDTH, WIDTH, rows, x, lit)
             for side in range(min(TOGETHER, len(frame.bytes) - y)):
-                row = frame.bytes[y + side, begin * frame_pixel : end * frame_pixel]
-                write(rows[side * lit : side * lit + (end - begin) * channels],
-                      frame, encoding, lowest, shift, row)  # fmt: skip
+                write(rows, side * lit, (end - begin) * channels, frame, encoding, lowest, shift,
+                      target, (y + side) * frame_row + begin * frame_pixel)  # fmt: skip

@@ -35,13 +35,14 @@ from cropmove.picture.loops import (
     inner,
     most_rows,
     pair_of,
+    put_weights,
     read,
     rows_for,
     sum_rows,
     write,
 )
 
-LOOPS = "decf875d452cc339"
+LOOPS = "c631f5182f1d1253"
 """Which loops.py this is compiled with, for the same reason as `loops.LANES`."""
 
 QUAD = 4
@@ -305,7 +306,8 @@ def sum_pair(ring, down, plan, y, channels, profile, weights, sums, quads, at, w
     starts = np.empty(needed, np.int64)
     for t in range(needed):
         starts[t] = (first + t) % (ring.size // pitch) * pitch + (low - plan.left) * channels
-    pair = pair_of(down, plan.skipped + y, 0, 0, weights)
+    pair = pair_of(down, plan.skipped + y, plan.skipped + y, 0)
+    put_weights(down, plan.skipped + y, pair, weights)
     sum_rows(ring, starts, weights, pair, 0, (high - low) * channels, sums, 0, pitch)
     for side in range(2):
         row = y + side
@@ -358,6 +360,7 @@ def turn(still, decoding, first, right, below, profile, down, highest, between,
     still_pixel, frame_pixel = still.depth // 8 * channels, frame.depth // 8 * channels
     available = still.bytes.shape[1] // still_pixel
     height, width = len(frame.bytes), frame.bytes.shape[1] // frame_pixel
+    source, target = still.bytes.reshape(-1), frame.bytes.reshape(-1)
     most = max(WIDE * (DENSER * TALL + REACH + WIDTH), TALL * (DENSER * WIDE + REACH + WIDTH))
     lit = np.zeros(most * QUAD, np.float32)
     line_weights = np.empty(max(WIDE, TALL) * REACH * QUAD, np.float32)
@@ -382,8 +385,9 @@ def turn(still, decoding, first, right, below, profile, down, highest, between,
                     begin = min(max(low, 0), available - 1)
                     end = max(min(high, available), begin + 1)
                     held = ring[ready % ring_rows * pitch : (ready % ring_rows + 1) * pitch]
-                    read(still.bytes[ready, begin * still_pixel : end * still_pixel], still,
-                         decoding, held[(begin - plan.left) * channels :])  # fmt: skip
+                    read(source, still, (ready * available + begin) * still_pixel,
+                         (end - begin) * still_pixel, decoding,
+                         held, (begin - plan.left) * channels)  # fmt: skip
                     repeat_edges(held, channels, low - plan.left, high - plan.left,
                                  begin - plan.left, end - plan.left)  # fmt: skip
                     ready += 1
@@ -394,5 +398,5 @@ def turn(still, decoding, first, right, below, profile, down, highest, between,
                 turn_row(lit, first_samples[:wide], y * tile.below * QUAD, line_weights,
                          lines[:wide], y * tile.line_below * REACH * QUAD, channels,
                          light)  # fmt: skip
-                row = frame.bytes[top + y, left * frame_pixel : (left + wide) * frame_pixel]
-                write(light[: wide * channels], frame, encoding, lowest, shift, row)
+                write(light, 0, wide * channels, frame, encoding, lowest, shift,
+                      target, ((top + y) * width + left) * frame_pixel)  # fmt: skip
