@@ -108,7 +108,7 @@ def load_bytes(_: Any, array: Any, index: Any) -> Built:
 
 @intrinsic
 def store_bytes(_: Any, array: Any, index: Any, value: Any) -> Built:
-    """Put eight numbers from 0 to 255 into an array of bytes from an index on, cut to whole ones."""
+    """Put eight numbers from 0 to 255, cut to whole ones, into an array of bytes."""
     bytes_ = ir.VectorType(ir.IntType(8), WIDTH)
 
     def build(context: Any, builder: Any, signature: Any, args: Any) -> Any:

@@ -48,7 +48,7 @@ ROOM = 1 << 16
 PIECE = 2 * BLOCK
 """Numbers of a row that are summed down in one go: so much of all rows fits a first-level cache."""
 
-LANES = "860f948d7a1c3521"
+LANES = "e212b951cb9ea4bd"
 """Which lanes.py this is compiled with; numba looks for changes in this file only, so that a
 change there has to show here. A test compares it."""
 
@@ -90,6 +90,15 @@ class Taps(NamedTuple):
     weights: NDArray[np.float32]
 
 
+class Part(NamedTuple):
+    """So many numbers of each row, in an array that has the rows one after the other."""
+
+    at: int
+    count: int
+    pitch: int
+    """From a row to the next."""
+
+
 _COMPILED: dict[str, Any] = {
     "cache": True,
     "nogil": True,
@@ -114,7 +123,7 @@ def inner(function: Any) -> Any:
 
 
 def inlined(function: Any) -> Any:
-    """The function as a part of each compiled one that calls it, where calls would cost too much."""
+    """The function as a part of each compiled one that calls it: calls would cost too much."""
     return numba.njit(**_INNER, forceinline=True)(function)
 
 
@@ -153,35 +162,46 @@ def taps(start, step, count, available, samples, per_unit, radius, stretch):
 
 
 @inner
-def read(still, rows, at, count, curve, ring, to):
-    """So many bytes of a still to linear light, alpha multiplied in.
+def read(source, still, part, begin, end, curve, ring, into):
+    """Part of some rows of a still to linear light, alpha multiplied in.
 
-    `still` are all its bytes in a row; `at` is the first that is read, `to` where light goes.
+    `source` are all bytes of the still. Each row goes to its place in the ring.
     """
-    if rows.depth == 8 and curve.polynomial.size > 0:
-        read_by_polynomial(still, at, count, curve.polynomial, ring, to)
+    if still.depth == 8 and curve.polynomial.size > 0:
+        read_by_polynomial(source, part, begin, end, curve.polynomial, ring, into)
     else:
-        codes, light = still[at : at + count], ring[to:]
-        if rows.depth == 32:
-            read_floats(codes.view(np.float32), light)
-        elif rows.depth == 16:
-            look_up(codes.view(np.uint16), curve.table, light)
-        else:
-            look_up(codes, curve.table, light)
-    if rows.channels == 2 or rows.channels == 4:
-        codes, light = still[at : at + count], ring[to:]
-        if rows.depth == 16:
-            set_alpha(codes.view(np.uint16), np.float32(65535), rows.channels, light)
-        elif rows.depth == 8:
-            set_alpha(codes, np.float32(255), rows.channels, light)
-        premultiply(rows.channels, light, codes.size * 8 // rows.depth)
+        for y in range(begin, end):
+            fetch(source, part, y + AHEAD)
+            codes, light = row_of(source, part, y), row_of(ring, into, y)
+            if still.depth == 32:
+                read_floats(codes.view(np.float32), light)
+            elif still.depth == 16:
+                look_up(codes.view(np.uint16), curve.table, light)
+            else:
+                look_up(codes, curve.table, light)
+    if still.channels == 2 or still.channels == 4:
+        for y in range(begin, end):
+            codes, light = row_of(source, part, y), row_of(ring, into, y)
+            if still.depth == 16:
+                set_alpha(codes.view(np.uint16), np.float32(65535), still.channels, light)
+            elif still.depth == 8:
+                set_alpha(codes, np.float32(255), still.channels, light)
+            premultiply(still.channels, light)
 
 
 @inner
-def fetch(still, at, count):
-    """Have so many bytes of a still brought near."""
-    for i in range(at, at + count, CACHE_LINE):
-        prefetch(still, i)
+def row_of(numbers, part, y):
+    """The part of a row, where rows begin anew when all places are taken."""
+    at = y % (numbers.size // part.pitch) * part.pitch + part.at
+    return numbers[at : at + part.count]
+
+
+@inlined
+def fetch(numbers, part, y):
+    """Have the part of a row brought near."""
+    at = min(y * part.pitch, numbers.size - part.pitch) + part.at
+    for i in range(at, at + part.count, CACHE_LINE):
+        prefetch(numbers, i)
 
 
 @inner
@@ -214,27 +234,33 @@ def light_of(x, knee, toe, c0, c1, c2, c3, c4, c5, c6):
 
 
 @inner
-def read_by_polynomial(still, at, count, polynomial, ring, to):
+def read_by_polynomial(source, part, begin, end, polynomial, ring, into):
     """What `look_up` gives, within 0.03 code, and twice as fast; see `light.fit_decoding`.
 
     Two vectors at a time keep the processor busy, and all coefficients in its registers.
     """
+    p = polynomial
     knee, toe, c0, c1, c2, c3, c4, c5, c6 = (
-        splat(polynomial[0]), splat(polynomial[1]), splat(polynomial[2]),
-        splat(polynomial[3]), splat(polynomial[4]), splat(polynomial[5]),
-        splat(polynomial[6]), splat(polynomial[7]), splat(polynomial[8]),
+        splat(p[0]), splat(p[1]), splat(p[2]), splat(p[3]), splat(p[4]), splat(p[5]), splat(p[6]),
+        splat(p[7]), splat(p[8]),
     )  # fmt: skip
-    whole = count // (2 * WIDTH) * (2 * WIDTH)
-    for i in range(0, whole, 2 * WIDTH):
-        x = load_bytes(still, at + i)
-        y = load_bytes(still, at + i + WIDTH)
-        store(ring, to + i, light_of(x, knee, toe, c0, c1, c2, c3, c4, c5, c6))
-        store(ring, to + i + WIDTH, light_of(y, knee, toe, c0, c1, c2, c3, c4, c5, c6))
-    for i in range(whole, count):
-        z = np.float32(still[at + i])
-        p = polynomial
-        curved = p[2] + z * (p[3] + z * (p[4] + z * (p[5] + z * (p[6] + z * (p[7] + z * p[8])))))
-        ring[to + i] = p[1] * z if z < p[0] else curved
+    twos, whole = part.count // (2 * WIDTH) * (2 * WIDTH), part.count // WIDTH * WIDTH
+    for y in range(begin, end):
+        fetch(source, part, y + AHEAD)
+        at, to = y * part.pitch + part.at, y % (ring.size // into.pitch) * into.pitch + into.at
+        for i in range(0, twos, 2 * WIDTH):
+            one, other = load_bytes(source, at + i), load_bytes(source, at + i + WIDTH)
+            store(ring, to + i, light_of(one, knee, toe, c0, c1, c2, c3, c4, c5, c6))
+            store(ring, to + i + WIDTH, light_of(other, knee, toe, c0, c1, c2, c3, c4, c5, c6))
+        if twos < whole:
+            one = load_bytes(source, at + twos)
+            store(ring, to + twos, light_of(one, knee, toe, c0, c1, c2, c3, c4, c5, c6))
+        for i in range(whole, part.count):
+            x = np.float32(source[at + i])
+            curved = p[4] + x * (p[5] + x * (p[6] + x * (p[7] + x * p[8])))
+            curved = p[2] + x * (p[3] + x * curved)
+            ring[to + i] = p[1] * x if x < p[0] else curved
+
 
 @inner
 def set_alpha(codes, full, channels, light):
@@ -244,9 +270,9 @@ def set_alpha(codes, full, channels, light):
 
 
 @inner
-def premultiply(channels, light, count):
+def premultiply(channels, light):
     """Colours multiplied by the alpha beside them."""
-    for i in range(0, count, channels):
+    for i in range(0, light.size, channels):
         for c in range(channels - 1):
             light[i + c] *= light[i + channels - 1]
 
@@ -283,8 +309,7 @@ def most_rows(down, begin, end, together):
 
 @inner
 def pair_of(down, first, y, at):
-    """Frame rows y and y + 1 as a `Pair`, where the rows that are listed begin with those of
-    frame row `first`."""
+    """Frame rows y and y + 1 as a `Pair`, where rows are listed from those of `first` on."""
     return Pair(down.weights.shape[1], down.firsts[y] - down.firsts[first],
                 down.firsts[y + 1] - down.firsts[y], at)  # fmt: skip
 
@@ -408,53 +433,54 @@ def sum_across(upright, channels, firsts, weights, light):
 
 
 @inner
-def write(light, at, count, rows, curve, lowest, shift, frame, to):
-    """So many numbers of linear light, which is used up, into bytes of a frame.
+def write(light, part, frame, begin, end, curve, lowest, shift, target, into):
+    """Rows of linear light, which is used up, into part of some rows of a frame.
 
-    `frame` are all its bytes in a row; `to` is the first that is put.
+    The first row of light goes to row `begin` of the frame, of which `target` are all bytes.
     """
-    channels = rows.channels
-    alpha = channels == 2 or channels == 4
-    if rows.depth == 8 and not alpha and curve.polynomial.size > 0:
-        write_by_polynomial(light, at, count, curve.polynomial, frame, to)
+    alpha = frame.channels == 2 or frame.channels == 4
+    if frame.depth == 8 and not alpha and curve.polynomial.size > 0:
+        write_by_polynomial(light, part, begin, end, curve.polynomial, target, into)
         return
-    light, codes = light[at : at + count], frame[to : to + count * rows.depth // 8]
-    if alpha:
-        divide_out(light, channels)
-    if rows.depth == 32:
-        put_numbers(light, 1, codes.view(np.float32))
-    elif rows.depth == 16:
-        put_codes(light, rows, curve, lowest, shift, np.float32(65535), codes.view(np.uint16))
-    else:
-        put_codes(light, rows, curve, lowest, shift, np.float32(255), codes)
+    for y in range(begin, end):
+        row, codes = row_of(light, part, y - begin), row_of(target, into, y)
+        if alpha:
+            divide_out(row, frame.channels)
+        if frame.depth == 32:
+            put_numbers(row, 1, codes.view(np.float32))
+        elif frame.depth == 16:
+            put_codes(row, frame, curve, lowest, shift, np.float32(65535), codes.view(np.uint16))
+        else:
+            put_codes(row, frame, curve, lowest, shift, np.float32(255), codes)
 
 
 @inner
-def write_by_polynomial(light, at, count, polynomial, frame, to):
+def write_by_polynomial(light, part, begin, end, polynomial, target, into):
     """What `encode_by_table` gives for 8 bits, within 0.03 code; see `light.fit_encoding`."""
+    p = polynomial
     knee, toe, c0, c1, c2, c3, c4, c5, c6, c7 = (
-        splat(polynomial[0]), splat(polynomial[1]), splat(polynomial[2] + HALF),
-        splat(polynomial[3]), splat(polynomial[4]), splat(polynomial[5]),
-        splat(polynomial[6]), splat(polynomial[7]), splat(polynomial[8]),
-        splat(polynomial[9]),
+        splat(p[0]), splat(p[1]), splat(p[2] + HALF), splat(p[3]), splat(p[4]), splat(p[5]),
+        splat(p[6]), splat(p[7]), splat(p[8]), splat(p[9]),
     )  # fmt: skip
     low, high, half = splat(ZERO), splat(ONE), splat(HALF)
-    whole = count // WIDTH * WIDTH
-    for i in range(0, whole, WIDTH):
-        y = load(light, at + i)
-        y = where_below(y, low, low, where_below(y, high, y, high))
-        x = root(y)
-        curved = multiply_add(x, multiply_add(x, c7, c6), c5)
-        curved = multiply_add(x, multiply_add(x, curved, c4), c3)
-        curved = multiply_add(x, multiply_add(x, curved, c2), c1)
-        curved = multiply_add(x, curved, c0)
-        store_bytes(frame, to + i, where_below(y, knee, multiply_add(y, toe, half), curved))
-    for i in range(whole, count):
-        z = min(max(light[at + i], ZERO), ONE)
-        p, r = polynomial, np.sqrt(z)
-        curved = p[5] + r * (p[6] + r * (p[7] + r * (p[8] + r * p[9])))
-        curved = p[2] + r * (p[3] + r * (p[4] + r * curved))
-        frame[to + i] = (p[1] * z if z < p[0] else curved) + HALF
+    whole = part.count // WIDTH * WIDTH
+    for y in range(begin, end):
+        at, to = (y - begin) * part.pitch + part.at, y * into.pitch + into.at
+        for i in range(0, whole, WIDTH):
+            z = load(light, at + i)
+            z = where_below(z, low, low, where_below(z, high, z, high))
+            x = root(z)
+            curved = multiply_add(x, multiply_add(x, c7, c6), c5)
+            curved = multiply_add(x, multiply_add(x, curved, c4), c3)
+            curved = multiply_add(x, multiply_add(x, curved, c2), c1)
+            curved = multiply_add(x, curved, c0)
+            store_bytes(target, to + i, where_below(z, knee, multiply_add(z, toe, half), curved))
+        for i in range(whole, part.count):
+            v = min(max(light[at + i], ZERO), ONE)
+            r = np.sqrt(v)
+            over = p[5] + r * (p[6] + r * (p[7] + r * (p[8] + r * p[9])))
+            over = p[2] + r * (p[3] + r * (p[4] + r * over))
+            target[to + i] = (p[1] * v if v < p[0] else over) + HALF
 
 
 @inner
@@ -547,24 +573,23 @@ def resample_rows(still, decoding, across, down, encoding, lowest, shift, frame)
         # Whole vectors are read, where the still has them.
         wide = (across.firsts[end - 1] + taps - left + WIDTH - 1) // WIDTH * WIDTH
         right = min(left + wide, available)
-        skipped, count = left * still_pixel, (right - left) * still_pixel
+        part = Part(left * still_pixel, (right - left) * still_pixel, row)
+        held = Part(0, (right - left) * channels, pitch)
+        row_part = Part(0, (end - begin) * channels, lit)
+        frame_part = Part(begin * frame_pixel, (end - begin) * frame_pixel, frame_row)
         length = ((right - left) * channels + BLOCK - 1) // BLOCK * BLOCK
         firsts, across_weights = across.firsts[begin:end] - left, across.weights[begin:end]
         ready = down.firsts[0]
         for y in range(0, len(frame.bytes), TOGETHER):
             first, needed = down.firsts[y], rows_for(down, y, TOGETHER)
-            while ready < first + needed:
-                ahead = min(ready + AHEAD, len(still.bytes) - 1)
-                fetch(source, ahead * row + skipped, count)
-                read(source, still, ready * row + skipped, count, decoding,
-                     ring, ready % most * pitch)  # fmt: skip
-                ready += 1
+            past = first + needed
+            read(source, still, part, max(ready, first), past, decoding, ring, held)
+            ready = past
             for t in range(needed):
                 starts[t] = (first + t) % most * pitch
             sum_down(ring, starts, down, y, weights, length, sums, upright)
             sum_across(upright, channels, firsts, across_weights, light)
             for x in range(0, (end - begin) * channels, WIDTH):
                 transpose(light, x * WIDTH, WIDTH, rows, x, lit)
-            for side in range(min(TOGETHER, len(frame.bytes) - y)):
-                write(rows, side * lit, (end - begin) * channels, frame, encoding, lowest, shift,
-                      target, (y + side) * frame_row + begin * frame_pixel)  # fmt: skip
+            write(rows, row_part, frame, y, min(y + TOGETHER, len(frame.bytes)), encoding, lowest,
+                  shift, target, frame_part)  # fmt: skip

@@ -31,6 +31,7 @@ from cropmove.picture.loops import (
     BLOCK,
     HALF,
     ZERO,
+    Part,
     compiled,
     inner,
     most_rows,
@@ -42,7 +43,7 @@ from cropmove.picture.loops import (
     write,
 )
 
-LOOPS = "c631f5182f1d1253"
+LOOPS = "077a83bdf7f7ae81"
 """Which loops.py this is compiled with, for the same reason as `loops.LANES`."""
 
 QUAD = 4
@@ -358,8 +359,8 @@ def turn(still, decoding, first, right, below, profile, down, highest, between,
     """
     channels = frame.channels
     still_pixel, frame_pixel = still.depth // 8 * channels, frame.depth // 8 * channels
-    available = still.bytes.shape[1] // still_pixel
-    height, width = len(frame.bytes), frame.bytes.shape[1] // frame_pixel
+    row, frame_row = still.bytes.shape[1], frame.bytes.shape[1]
+    available, height, width = row // still_pixel, len(frame.bytes), frame_row // frame_pixel
     source, target = still.bytes.reshape(-1), frame.bytes.reshape(-1)
     most = max(WIDE * (DENSER * TALL + REACH + WIDTH), TALL * (DENSER * WIDE + REACH + WIDTH))
     lit = np.zeros(most * QUAD, np.float32)
@@ -384,19 +385,21 @@ def turn(still, decoding, first, right, below, profile, down, highest, between,
                     low, high = plan.spans[ready - read_from, 0], plan.spans[ready - read_from, 1]
                     begin = min(max(low, 0), available - 1)
                     end = max(min(high, available), begin + 1)
+                    part = Part(begin * still_pixel, (end - begin) * still_pixel, row)
+                    into = Part((begin - plan.left) * channels, (end - begin) * channels, pitch)
+                    read(source, still, part, ready, ready + 1, decoding, ring, into)
                     held = ring[ready % ring_rows * pitch : (ready % ring_rows + 1) * pitch]
-                    read(source, still, (ready * available + begin) * still_pixel,
-                         (end - begin) * still_pixel, decoding,
-                         held, (begin - plan.left) * channels)  # fmt: skip
                     repeat_edges(held, channels, low - plan.left, high - plan.left,
                                  begin - plan.left, end - plan.left)  # fmt: skip
                     ready += 1
                 sum_pair(ring, down, plan, y, channels, profile, weights, sums, quads,
                          at[: tile.lines], weight[: tile.lines], lit)  # fmt: skip
             pixels_across(tile, first_samples[:wide], lines[:wide])
+            row_part = Part(0, wide * channels, light.size)
+            frame_part = Part(left * frame_pixel, wide * frame_pixel, frame_row)
             for y in range(tall):
                 turn_row(lit, first_samples[:wide], y * tile.below * QUAD, line_weights,
                          lines[:wide], y * tile.line_below * REACH * QUAD, channels,
                          light)  # fmt: skip
-                write(light, 0, wide * channels, frame, encoding, lowest, shift,
-                      target, ((top + y) * width + left) * frame_pixel)  # fmt: skip
+                write(light, row_part, frame, top + y, top + y + 1, encoding, lowest, shift,
+                      target, frame_part)  # fmt: skip
