@@ -28,7 +28,7 @@ __all__ = [
     "root",
     "splat",
     "store",
-    "store_bytes",
+    "store_codes",
     "store_folded",
     "transposed",
     "where_below",
@@ -107,14 +107,14 @@ def load_bytes(_: Any, array: Any, index: Any) -> Built:
 
 
 @intrinsic
-def store_bytes(_: Any, array: Any, index: Any, value: Any) -> Built:
-    """Put eight numbers from 0 to 255, cut to whole ones, into an array of bytes."""
-    bytes_ = ir.VectorType(ir.IntType(8), WIDTH)
+def store_codes(_: Any, array: Any, index: Any, value: Any) -> Built:
+    """Put eight numbers, cut to whole ones, into an array of codes of 8 or 16 bits."""
+    codes = ir.VectorType(ir.IntType(array.dtype.bitwidth), WIDTH)
 
     def build(context: Any, builder: Any, signature: Any, args: Any) -> Any:
-        spot = _spot(context, builder, signature.args[0], args[0], args[1], bytes_)
+        spot = _spot(context, builder, signature.args[0], args[0], args[1], codes)
         whole = builder.fptosi(args[2], ir.VectorType(_INT, WIDTH))
-        builder.store(builder.trunc(whole, bytes_), spot, align=1)
+        builder.store(builder.trunc(whole, codes), spot, align=array.dtype.bitwidth // 8)
         return context.get_dummy_value()
 
     return types.void(array, types.intp, _lanes), build

@@ -156,7 +156,7 @@ def encoding_table(transfer: Transfer) -> NDArray[np.float32]:
 
 
 TOLERANCE = 0.03
-"""How far, in 8-bit codes, a polynomial may be from its curve and still stand in for it."""
+"""How far, in codes, a polynomial may be from its curve and still stand in for it."""
 
 
 @lru_cache(maxsize=16)
@@ -181,18 +181,21 @@ def fit_decoding(transfer: Transfer) -> NDArray[np.float32]:
 
 
 @lru_cache(maxsize=16)
-def fit_encoding(transfer: Transfer) -> NDArray[np.float32]:
-    """Polynomial of degree 7 in the root of light to codes 0 … 255, or nothing.
+def fit_encoding(transfer: Transfer, depth: int) -> NDArray[np.float32]:
+    """Polynomial in a root of light to codes of 8 or 16 bits, or nothing where none is close.
 
-    Laid out as `fit_decoding` does, with the knee in light.
+    For 8 bits it is of degree 7, in the square root; for 16 of degree 8, in the fourth root. Laid
+    out as `fit_decoding` does, with the knee in light.
     """
+    full, degree, root = (255, 7, 2) if depth == 8 else (65535, 8, 4)
     knee = transfer.c * transfer.knee
-    roots = np.sqrt(knee) + (1 - np.sqrt(knee)) * (1 - np.cos(np.linspace(0, np.pi, 300))) / 2
-    codes = 255 * encode(roots**2, transfer)
-    best, error = _minimax(roots[:, None] ** np.arange(8), codes, np.ones_like(roots))
+    darkest = knee ** (1 / root)
+    roots = darkest + (1 - darkest) * (1 - np.cos(np.linspace(0, np.pi, 300))) / 2
+    codes = full * encode(roots**root, transfer)
+    best, error = _minimax(roots[:, None] ** np.arange(degree + 1), codes, np.ones_like(roots))
     if error > TOLERANCE:
         return np.zeros(0, dtype=np.float32)
-    return np.append([knee, 255 / (transfer.c or 1)], best).astype(np.float32)
+    return np.append([knee, full / (transfer.c or 1)], best).astype(np.float32)
 
 
 def _minimax(

@@ -31,7 +31,7 @@ from cropmove.picture.lanes import (
     root,
     splat,
     store,
-    store_bytes,
+    store_codes,
     transposed,
     where_below,
 )
@@ -48,7 +48,7 @@ ROOM = 1 << 16
 PIECE = 2 * BLOCK
 """Numbers of a row that are summed down in one go: so much of all rows fits a first-level cache."""
 
-LANES = "e212b951cb9ea4bd"
+LANES = "d711d53d376b159f"
 """Which lanes.py this is compiled with; numba looks for changes in this file only, so that a
 change there has to show here. A test compares it."""
 
@@ -439,8 +439,13 @@ def write(light, part, frame, begin, end, curve, lowest, shift, target, into):
     The first row of light goes to row `begin` of the frame, of which `target` are all bytes.
     """
     alpha = frame.channels == 2 or frame.channels == 4
-    if frame.depth == 8 and not alpha and curve.polynomial.size > 0:
-        write_by_polynomial(light, part, begin, end, curve.polynomial, target, into)
+    if curve.polynomial.size > 0 and not alpha:
+        if frame.depth == 8:
+            write_by_polynomial(light, part, begin, end, curve.polynomial, target, into)
+        else:
+            wide = Part(into.at // 2, into.count // 2, into.pitch // 2)
+            codes = target.view(np.uint16)
+            write_by_polynomial(light, part, begin, end, curve.polynomial, codes, wide)
         return
     for y in range(begin, end):
         row, codes = row_of(light, part, y - begin), row_of(target, into, y)
@@ -455,9 +460,9 @@ def write(light, part, frame, begin, end, curve, lowest, shift, target, into):
 
 
 @inner
-def write_by_polynomial(light, part, begin, end, polynomial, target, into):
-    """What `encode_by_table` gives for 8 bits, within 0.03 code; see `light.fit_encoding`."""
-    p = polynomial
+def write_by_polynomial(light, part, begin, end, polynomial, codes, into):
+    """What `encode_by_table` gives, within 0.03 code; see `light.fit_encoding`."""
+    p, fine = polynomial, codes.itemsize == 2
     knee, toe, c0, c1, c2, c3, c4, c5, c6, c7 = (
         splat(p[0]), splat(p[1]), splat(p[2] + HALF), splat(p[3]), splat(p[4]), splat(p[5]),
         splat(p[6]), splat(p[7]), splat(p[8]), splat(p[9]),
@@ -469,18 +474,20 @@ def write_by_polynomial(light, part, begin, end, polynomial, target, into):
         for i in range(0, whole, WIDTH):
             z = load(light, at + i)
             z = where_below(z, low, low, where_below(z, high, z, high))
-            x = root(z)
-            curved = multiply_add(x, multiply_add(x, c7, c6), c5)
+            x = root(root(z)) if fine else root(z)
+            curved = multiply_add(x, splat(p[10]), c7) if fine else c7
+            curved = multiply_add(x, multiply_add(x, curved, c6), c5)
             curved = multiply_add(x, multiply_add(x, curved, c4), c3)
             curved = multiply_add(x, multiply_add(x, curved, c2), c1)
             curved = multiply_add(x, curved, c0)
-            store_bytes(target, to + i, where_below(z, knee, multiply_add(z, toe, half), curved))
+            store_codes(codes, to + i, where_below(z, knee, multiply_add(z, toe, half), curved))
         for i in range(whole, part.count):
             v = min(max(light[at + i], ZERO), ONE)
-            r = np.sqrt(v)
-            over = p[5] + r * (p[6] + r * (p[7] + r * (p[8] + r * p[9])))
+            r = np.sqrt(np.sqrt(v)) if fine else np.sqrt(v)
+            over = p[9] + r * p[10] if fine else p[9]
+            over = p[5] + r * (p[6] + r * (p[7] + r * (p[8] + r * over)))
             over = p[2] + r * (p[3] + r * (p[4] + r * over))
-            target[to + i] = (p[1] * v if v < p[0] else over) + HALF
+            codes[to + i] = (p[1] * v if v < p[0] else over) + HALF
 
 
 @inner

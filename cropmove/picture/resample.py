@@ -100,7 +100,7 @@ def resample(
         _decoding(transfer, still.dtype),
         _taps(left, right, size[0], still.shape[1], kernel),
         _taps(top, bottom, size[1], still.shape[0], kernel),
-        _encoding(transfer),
+        _encoding(transfer, depth),
         _LOWEST,
         _SHIFT,
         _rows(shown, changeable=True),
@@ -160,8 +160,9 @@ def _decoding(transfer: Transfer, kind: np.dtype[Any]) -> loops.Curve:
     return loops.Curve(_NO_TABLE, _NO_POLYNOMIAL)
 
 
-def _encoding(transfer: Transfer) -> loops.Curve:
-    return loops.Curve(encoding_table(transfer), fit_encoding(transfer))
+def _encoding(transfer: Transfer, depth: int) -> loops.Curve:
+    polynomial = _NO_POLYNOMIAL if depth == 32 else fit_encoding(transfer, depth)
+    return loops.Curve(encoding_table(transfer), polynomial)
 
 
 def _rows(picture: Picture, *, changeable: bool) -> loops.Rows:

@@ -106,7 +106,7 @@ def resample_rolled(
         _profile(kernel, step),
         *_rows_down(kernel, step, first, right, below, size, still.shape[0]),
         _between(kernel, step),
-        _encoding(transfer),
+        _encoding(transfer, depth),
         _LOWEST,
         _SHIFT,
         _rows(frame, changeable=True),

@@ -43,7 +43,7 @@ from cropmove.picture.loops import (
     write,
 )
 
-LOOPS = "077a83bdf7f7ae81"
+LOOPS = "d9fcb3595b2fdf15"
 """Which loops.py this is compiled with, for the same reason as `loops.LANES`."""
 
 QUAD = 4

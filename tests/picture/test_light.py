@@ -110,12 +110,15 @@ def test_srgb_has_polynomials_that_stay_within_their_tolerance() -> None:
     darkest = decode(1 / 255, SRGB)
     assert np.abs(light - decode(codes / 255, SRGB)).max() < 0.1 * darkest
 
-    knee, toe, *coefficients = fit_encoding(SRGB).astype(np.float64)
     light = np.linspace(0, 1, 5000)
-    got = np.where(light < knee, toe * light, np.polyval(coefficients[::-1], np.sqrt(light)))
-    assert np.abs(got - 255 * encode(light, SRGB)).max() < 0.03
+    for depth, full, root in ((8, 255, 2), (16, 65535, 4)):
+        knee, toe, *coefficients = fit_encoding(SRGB, depth).astype(np.float64)
+        curved = np.polyval(coefficients[::-1], light ** (1 / root))
+        got = np.where(light < knee, toe * light, curved)
+        assert np.abs(got - full * encode(light, SRGB)).max() < 0.03
 
 
 def test_a_curve_that_no_polynomial_follows_has_none() -> None:
     assert fit_decoding(gamma(2.4)).size == 0
-    assert fit_encoding(gamma(2.4)).size == 0
+    assert fit_encoding(gamma(2.4), 8).size == 0
+    assert fit_encoding(gamma(2.4), 16).size == 0
