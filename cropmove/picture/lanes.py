@@ -29,7 +29,6 @@ __all__ = [
     "splat",
     "store",
     "store_codes",
-    "store_folded",
     "transposed",
     "where_below",
 ]
@@ -39,7 +38,6 @@ WIDTH = 8
 Built = tuple[Any, Callable[..., Any]]
 _INT = ir.IntType(32)
 _EIGHT = ir.VectorType(ir.FloatType(), WIDTH)
-_FOUR = ir.VectorType(ir.FloatType(), WIDTH // 2)
 _NOTHING = ir.Constant(_EIGHT, ir.Undefined)
 
 
@@ -130,20 +128,6 @@ def store(_: Any, array: Any, index: Any, value: Any) -> Built:
         return context.get_dummy_value()
 
     return types.void(array, types.intp, _lanes), build
-
-
-@intrinsic
-def store_folded(_: Any, array: Any, index: Any, one: Any, other: Any) -> Built:
-    """Put four numbers into a float32 array: two vectors added, and their two halves added."""
-
-    def build(context: Any, builder: Any, signature: Any, args: Any) -> Any:
-        both = builder.fadd(args[2], args[3])
-        halves = [_picked(builder, both, _NOTHING, list(part)) for part in (range(4), range(4, 8))]
-        spot = _spot(context, builder, signature.args[0], args[0], args[1], _FOUR)
-        builder.store(builder.fadd(*halves), spot, align=4)
-        return context.get_dummy_value()
-
-    return types.void(array, types.intp, _lanes, _lanes), build
 
 
 @intrinsic

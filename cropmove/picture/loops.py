@@ -48,7 +48,7 @@ ROOM = 1 << 16
 PIECE = 2 * BLOCK
 """Numbers of a row that are summed down in one go: so much of all rows fits a first-level cache."""
 
-LANES = "d711d53d376b159f"
+LANES = "7bee0ebb4773c0ba"
 """Which lanes.py this is compiled with; numba looks for changes in this file only, so that a
 change there has to show here. A test compares it."""
 
@@ -143,7 +143,8 @@ def taps(start, step, count, available, samples, per_unit, radius, stretch):
         centre = start + (i + HALF_PIXEL) * step - HALF_PIXEL
         low = int(np.floor(centre - reach)) + 1
         first = min(max(low, 0), available - width)
-        row[:] = 0
+        for t in range(width):
+            row[t] = 0.0
         total = 0.0
         for pixel in range(low, int(np.ceil(centre + reach))):
             place = abs(pixel - centre) / stretch * per_unit
@@ -308,19 +309,20 @@ def most_rows(down, begin, end, together):
 
 
 @inner
-def pair_of(down, first, y, at):
-    """Frame rows y and y + 1 as a `Pair`, where rows are listed from those of `first` on."""
+def pair_of(down, first, y, other, at):
+    """Frame rows y and `other` as a `Pair`, where rows are listed from those of `first` on."""
     return Pair(down.weights.shape[1], down.firsts[y] - down.firsts[first],
-                down.firsts[y + 1] - down.firsts[y], at)  # fmt: skip
+                down.firsts[other] - down.firsts[y], at)  # fmt: skip
 
 
 @inner
-def put_weights(down, y, pair, weights):
-    """The weights of frame rows y and y + 1 side by side, for the still rows of both."""
-    weights[pair.weights : pair.weights + 2 * (pair.later + pair.count)] = 0
+def put_weights(down, y, other, pair, weights):
+    """The weights of frame rows y and `other` side by side, for the still rows of both."""
+    for t in range(2 * (pair.later + pair.count)):
+        weights[pair.weights + t] = ZERO
     for t in range(pair.count):
         weights[pair.weights + 2 * t] = down.weights[y, t]
-        weights[pair.weights + 2 * (pair.later + t) + 1] = down.weights[y + 1, t]
+        weights[pair.weights + 2 * (pair.later + t) + 1] = down.weights[other, t]
 
 
 @inner
@@ -387,19 +389,22 @@ def transpose(rows, at, pitch, columns, to, further):
 
 
 @inlined
-def sum_down(ring, starts, down, y, weights, length, sums, upright):
-    """Eight frame rows from y on, in `upright`, where the eight numbers of a place are together.
+def sum_down(ring, starts, down, first, y, apart, weights, length, sums, upright):
+    """Frame row y and seven more, `apart` each, with all eight numbers of a place in one vector.
 
-    It goes by pieces that stay in the first-level cache with all the rows that are summed.
+    Rows of the ring are listed from those of frame row `first` on. It goes by pieces that stay in
+    the first-level cache with all the rows that are summed.
     """
     pairs = sums.size // (2 * PIECE)
     each = weights.size // pairs
     for side in range(pairs):
-        put_weights(down, y + 2 * side, pair_of(down, y, y + 2 * side, side * each), weights)
+        one, other = y + 2 * side * apart, y + (2 * side + 1) * apart
+        put_weights(down, one, other, pair_of(down, first, one, other, side * each), weights)
     for x in range(0, length, PIECE):
         stop = min(x + PIECE, length)
         for side in range(pairs):
-            sum_rows(ring, starts, weights, pair_of(down, y, y + 2 * side, side * each), x, stop,
+            one, other = y + 2 * side * apart, y + (2 * side + 1) * apart
+            sum_rows(ring, starts, weights, pair_of(down, first, one, other, side * each), x, stop,
                      sums, 2 * side * PIECE, (2 * side + 1) * PIECE)  # fmt: skip
         for k in range(0, stop - x, WIDTH):
             transpose(sums, k, PIECE, upright, (x + k) * WIDTH, WIDTH)
@@ -594,7 +599,7 @@ def resample_rows(still, decoding, across, down, encoding, lowest, shift, frame)
             ready = past
             for t in range(needed):
                 starts[t] = (first + t) % most * pitch
-            sum_down(ring, starts, down, y, weights, length, sums, upright)
+            sum_down(ring, starts, down, y, y, 1, weights, length, sums, upright)
             sum_across(upright, channels, firsts, across_weights, light)
             for x in range(0, (end - begin) * channels, WIDTH):
                 transpose(light, x * WIDTH, WIDTH, rows, x, lit)

@@ -33,8 +33,8 @@ from cropmove.picture.resample import (
 
 __all__ = ["resample_rolled"]
 
-FINEST = 256
-"""At least so many places to a kernel's unit are tabulated: the nearest is within 1/1024."""
+FINEST = 128
+"""At least so many places to a kernel's unit are tabulated: the nearest is within 1/512 of it."""
 
 
 def resample_rolled(
@@ -103,7 +103,7 @@ def resample_rolled(
         _pair(first),
         _pair(right),
         _pair(below),
-        _profile(kernel, step),
+        _profile(kernel, step, _sideways(right, below)),
         *_rows_down(kernel, step, first, right, below, size, still.shape[0]),
         _between(kernel, step),
         _encoding(transfer, depth),
@@ -153,33 +153,39 @@ def _rows_down(
     rises = (size[0] - 1) * right[1], (size[1] - 1) * below[1]
     top = first[1] + sum(min(rise, 0.0) for rise in rises)
     highest = math.floor(top / pitch) - turning.REACH
-    count = math.ceil(sum(map(abs, rises)) / pitch) + 3 * turning.REACH
+    count = math.ceil(sum(map(abs, rises)) / pitch) + 3 * turning.REACH + turning.BAND
     start = (highest - HALF_PIXEL) * pitch
     used, stretch = kernel.at(step), kernel.stretch(step)
     return _taps_of(used, start, pitch, count, available, stretch), highest
 
 
-def _profile(kernel: Kernel, step: float) -> turning.Profile:
-    """The kernel for so many still pixels a frame pixel.
+def _sideways(right: NDArray[np.float64], below: NDArray[np.float64]) -> float:
+    """How much further right each pixel of a line is than the one above it."""
+    along = below if abs(below[1]) >= abs(right[1]) else right
+    return float(along[0] if along[1] > 0 else -along[0])
 
-    At place p of n the taps begin on the pixel after ``p/n`` − 1, with the kernel's left end at
-    p/n.
+
+def _profile(kernel: Kernel, step: float, sideways: float) -> turning.Profile:
+    """The kernel for so many still pixels a frame pixel, across eight rows.
+
+    At place p of n the taps of the row that begins first begin on the pixel after ``p/n`` − 1, with
+    the kernel's left end at p/n; those of the other rows are as much further right as they are.
     """
     used, stretch = kernel.at(step), kernel.stretch(step)
     places = math.ceil(FINEST / stretch)
     reach = used.radius * stretch
-    count = math.ceil(2 * reach)
-    padded = -(-count // 4) * 4
-    ends = np.arange(places + 1) / places
-    far = np.abs(1 + np.arange(padded) - ends[:, None] - reach) / stretch * SAMPLES_PER_UNIT
+    leftmost = min(0.0, 7 * sideways)
+    further = sideways * np.arange(turning.TOGETHER) - leftmost
+    count = math.ceil(2 * reach + further.max())
+    ends = np.arange(places + 1)[:, None, None] / places + further
+    far = np.abs(1 + np.arange(count)[:, None] - ends - reach) / stretch * SAMPLES_PER_UNIT
     samples = sampled(used)
-    weights = np.interp(far, np.arange(samples.size), samples)
-    weights[:, count:] = 0
+    below = np.minimum(far.astype(np.int64), samples.size - 2)
+    weights = samples[below] + np.minimum(far - below, 1) * (samples[below + 1] - samples[below])
     weights /= weights.sum(axis=1, keepdims=True)
     return turning.Profile(
-        np.repeat(weights.astype(np.float32), turning.QUAD, axis=1).reshape(-1),
-        places, padded, float(reach),
-    )  # fmt: skip
+        weights.astype(np.float32).reshape(-1), places, count, float(reach), leftmost
+    )
 
 
 def _between(kernel: Kernel, step: float) -> NDArray[np.float32]:
@@ -193,7 +199,7 @@ def _between(kernel: Kernel, step: float) -> NDArray[np.float32]:
 
 @lru_cache(maxsize=8)
 def turning_weights(kernel: Kernel) -> NDArray[np.float32]:
-    """Eight weights for each place between two slots, each four times in a row.
+    """Eight weights for each place between two slots.
 
     Of all eight weights those with the least expected square of the error, for a picture whose
     spectrum falls as 1/f and which then went through the kernel: the normal equations of linear
@@ -214,4 +220,4 @@ def turning_weights(kernel: Kernel) -> NDArray[np.float32]:
     among += 1e-7 * power.sum() * np.eye(turning.REACH)
     weights = np.linalg.solve(among, correlation(offsets[:, None] - places)).T
     weights /= weights.sum(axis=1, keepdims=True)
-    return np.repeat(weights.astype(np.float32), turning.QUAD, axis=1).reshape(-1)
+    return weights.astype(np.float32).reshape(-1)

@@ -8,8 +8,13 @@ to a quarter than to none, the rows of the frame take the place of its columns: 
 word for either here.
 
 All this is done in tiles, so that what has been summed across is still in the cache when it is
-interpolated. Along each of its lines a tile has slots of four samples, so that two slots fill one
-vector; the n-th pixel of a line has its eight slots around it from slot ``DENSER·n`` on.
+interpolated. As in a straight frame eight rows are summed at a time, every other one, so that a
+vector holds one number of each; and a row of light is a vector's place from its first to its last
+step. Where a line crosses eight such rows it has moved sideways from one to the next, always by as
+much: the weights for all eight are tabulated together.
+
+What a line has of a channel stands in two runs, of its even rows and of its odd ones. The pixels
+of a line are two rows apart, so that eight neighbours are eight numbers on in each.
 """
 
 from __future__ import annotations
@@ -20,63 +25,58 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.geometry import HALF_PIXEL
-from cropmove.picture.lanes import (
-    WIDTH,
-    load,
-    multiply_add,
-    splat,
-    store_folded,
-)
+from cropmove.picture.lanes import WIDTH, item, load, multiply, multiply_add, splat, store
 from cropmove.picture.loops import (
     BLOCK,
     HALF,
+    PIECE,
+    TOGETHER,
     ZERO,
     Part,
     compiled,
+    inlined,
     inner,
-    most_rows,
-    pair_of,
-    put_weights,
     read,
     rows_for,
-    sum_rows,
+    sum_down,
+    transpose,
     write,
 )
 
-LOOPS = "d9fcb3595b2fdf15"
+LOOPS = "5b5ce6dab1b29ab2"
 """Which loops.py this is compiled with, for the same reason as `loops.LANES`."""
 
-QUAD = 4
-"""Samples in a slot."""
-
 DENSER = 2
-"""Slots for each frame pixel along a line."""
+"""Rows for each frame pixel along a line."""
 
 REACH = 8
-"""Slots that a frame pixel is interpolated from."""
+"""Rows that a frame pixel is interpolated from."""
 
 PLACES = 256
-"""Places between two slots that the weights for that are tabulated for."""
+"""Places between two rows that the weights for that are tabulated for."""
 
-WIDE, TALL = 192, 96
-"""Frame pixels across and down a tile: its slots and its rows of the still fit a second-level
-cache together."""
+BAND = DENSER * TOGETHER
+"""Rows that are summed before the next rows of the still are read."""
+
+WIDE, TALL = 192, 128
+"""Frame pixels across and down a tile, so that what is at work fits a second-level cache."""
 
 
 class Profile(NamedTuple):
-    """The kernel across a row, tabulated for all places between two still pixels."""
+    """The kernel across eight rows, tabulated for all places between two still pixels."""
 
     weights: NDArray[np.float32]
-    """For each place so many weights one after the other, each four times."""
+    """For each place, and each of so many still pixels, the weights of the eight rows."""
     places: int
     taps: int
-    """Weights for each place, padded by zeros to a multiple of four."""
     reach: float
     """How far the kernel reaches to either side, in still pixels."""
+    leftmost: float
+    """How far from the first of eight rows that row begins whose taps begin first; 0 or less."""
 
 
 class Tile(NamedTuple):
-    """Where the lines of a tile lie in the still, and where its pixels lie among their slots.
+    """Where the lines of a tile lie in the still, and which of the frame's pixels they are.
 
     The first pixel of the first line is the topmost of that line, and that line is the topmost
     of all, whichever way the frame is turned.
@@ -90,18 +90,26 @@ class Tile(NamedTuple):
     along: tuple[float, float]
     """From a pixel to the next on its line."""
     lines: int
-    used: int
-    """Slots of a line."""
-    slots: int
-    """Slots from a line to the next, which keeps them apart in the cache."""
-    start: int
-    """The first slot of the tile's top-left pixel, and how many slots on its neighbours are."""
-    right: int
-    below: int
+    pixels: int
+    """Of each line."""
+    upright: bool
+    """Whether lines are the frame's columns; else they are its rows."""
     line: int
-    """The line of that pixel, and how many lines on its neighbours are."""
-    line_right: int
-    line_below: int
+    """Which line is the frame's first column, or row."""
+    next_line: int
+    backwards: bool
+    """Whether the pixels of a line run against those of the frame."""
+
+
+class Runs(NamedTuple):
+    """How the rows of a line stand in the memory of a tile."""
+
+    length: int
+    """Of a run: the even or the odd rows of one channel."""
+    pitch: int
+    """From a line to the next."""
+    firsts: NDArray[np.int64]
+    """For each line, where the even rows of its first channel would begin with the topmost."""
 
 
 class Plan(NamedTuple):
@@ -109,11 +117,11 @@ class Plan(NamedTuple):
 
     skipped: int
     """Rows of the whole frame above it."""
+    bands: int
     ends: NDArray[np.int64]
-    """For each row, an even number of them, the first line that crosses it, and one past the last.
-    """
+    """For each band the first line that crosses it, and one past the last."""
     columns: NDArray[np.int64]
-    """For each two rows the first still column that counts, and one past the last."""
+    """For each band the first still column that counts, and one past the last."""
     spans: NDArray[np.int64]
     """The same for each row of the still."""
     left: int
@@ -125,8 +133,6 @@ class Plan(NamedTuple):
     """From a row to the next so much further right."""
     offsets: NDArray[np.float32]
     """How much further right than the first line's each line's taps begin in a row."""
-    slots: NDArray[np.int64]
-    """For each line where the samples would stand that belong to the topmost row."""
 
 
 @inner
@@ -138,78 +144,75 @@ def laid(first, right, below, left, top, wide, tall):
     beside, along, lines, pixels = right, below, wide, tall
     if not upright:
         beside, along, lines, pixels = below, right, tall, wide
-    used = DENSER * (pixels - 1) + REACH
-    slots = used + (QUAD - used) % WIDTH
-    start = line = 0
-    to_line, to_pixel = 1, DENSER
+    line, next_line, backwards = 0, 1, False
     if beside[1] < 0:
         x, y = x + (lines - 1) * beside[0], y + (lines - 1) * beside[1]
-        beside, line, to_line = (-beside[0], -beside[1]), lines - 1, -1
+        beside, line, next_line = (-beside[0], -beside[1]), lines - 1, -1
     if along[1] < 0:
         x, y = x + (pixels - 1) * along[0], y + (pixels - 1) * along[1]
-        along, start, to_pixel = (-along[0], -along[1]), DENSER * (pixels - 1), -DENSER
-    start += line * slots
-    if upright:
-        return Tile(x, y, beside, along, lines, used, slots,
-                    start, to_line * slots, to_pixel, line, to_line, 0)  # fmt: skip
-    return Tile(x, y, beside, along, lines, used, slots,
-                start, to_pixel, to_line * slots, line, 0, to_line)  # fmt: skip
+        along, backwards = (-along[0], -along[1]), True
+    return Tile(x, y, beside, along, lines, pixels, upright, line, next_line, backwards)
 
 
-# From the still to the slots. ----------------------------------------------------------------
+# From the still to the lines. ----------------------------------------------------------------
 
 
 @inner
 def first_rows(tile, between, begins, line_weights):
-    """The topmost row that crosses a tile, counted from the top of the still, and how many do.
+    """The topmost row that crosses a tile, counted from the top of the still.
 
-    The row of each line's first slot, counted from that one, and the weights of each line are put
+    The first row of each line, counted from that one, and the weights of its pixels' rows are put
     into `begins` and `line_weights`. Rows have the same places in all tiles.
     """
     pitch = tile.along[1] / DENSER
-    place, before, each = tile.y / pitch, REACH // 2 - 1, REACH * QUAD
+    place, before = tile.y / pitch, REACH // 2 - 1
     topmost = int(np.floor(place)) - before
     for i in range(tile.lines):
         here = place - topmost + i * tile.beside[1] / pitch
         row = int(here)
         begins[i] = row - before
-        at = int((here - row) * PLACES + HALF_PIXEL) * each
-        for t in range(each):
-            line_weights[i * each + t] = between[at + t]
-    return topmost, begins[tile.lines - 1] + tile.used
+        at = int((here - row) * PLACES + HALF_PIXEL) * REACH
+        for t in range(REACH):
+            line_weights[i * REACH + t] = between[at + t]
+    return topmost
+
+
+@inner
+def rows_of(tile):
+    """Rows that a line needs."""
+    return DENSER * (tile.pixels - 1) + REACH
 
 
 @inner
 def crossing(begins, used, ends):
-    """For each row the first line that crosses it, and one past the last."""
+    """For each band the first line that crosses it, and one past the last."""
     first = last = 0
-    for row in range(len(ends)):
-        while last < begins.size and begins[last] <= row:
+    for band in range(len(ends)):
+        while last < begins.size and begins[last] < (band + 1) * BAND:
             last += 1
-        while first < begins.size and begins[first] + used <= row:
+        while first < begins.size and begins[first] + used <= band * BAND:
             first += 1
-        ends[row, 0], ends[row, 1] = first, last
+        ends[band, 0], ends[band, 1] = first, last
 
 
 @inner
 def stretches(ends, begun, slope, step, count, available, columns):
-    """For each two rows the still columns that the lines crossing them need, and one past them.
+    """For each band the still columns that the lines crossing it need, and one past them.
 
     Columns outside the still are its edge repeated; more of them than a kernel covers are no use.
     What all need together comes back.
     """
     leftmost, rightmost = available - 1, 1
-    for y in range(0, len(ends), 2):
+    for band in range(len(ends)):
         least, most = np.inf, -np.inf
-        for row in (y, y + 1):
-            if ends[row, 0] < ends[row, 1]:
-                one = begun + row * slope + ends[row, 0] * step
-                other = begun + row * slope + (ends[row, 1] - 1) * step
-                least, most = min(least, one, other), max(most, one, other)
+        for row in (band * BAND, (band + 1) * BAND - 1):
+            for line in (ends[band, 0], ends[band, 1] - 1):
+                place = begun + row * slope + line * step
+                least, most = min(least, place), max(most, place)
         low = int(min(max(np.floor(least), -count - 1), available + 1))
         high = int(min(max(np.ceil(most) + count + 2, low + count + 2),
                        available + count + 3))  # fmt: skip
-        columns[y // 2, 0], columns[y // 2, 1] = low, high
+        columns[band, 0], columns[band, 1] = low, high
         leftmost, rightmost = min(leftmost, low), max(rightmost, high)
     return leftmost, rightmost
 
@@ -219,12 +222,45 @@ def needed_of_rows(down, skipped, columns, spans):
     """For each still row, from the first that counts on, the columns any sum needs of it."""
     for row in range(len(spans)):
         spans[row, 0], spans[row, 1] = columns[0, 1], columns[0, 0]
-    for pair in range(len(columns)):
-        y = skipped + 2 * pair
-        first, needed = down.firsts[y] - down.firsts[skipped], rows_for(down, y, 2)
+    for band in range(len(columns)):
+        y = skipped + band * BAND
+        first, needed = down.firsts[y] - down.firsts[skipped], rows_for(down, y, BAND)
         for row in range(first, first + needed):
-            spans[row, 0] = min(spans[row, 0], columns[pair, 0])
-            spans[row, 1] = max(spans[row, 1], columns[pair, 1])
+            spans[row, 0] = min(spans[row, 0], columns[band, 0])
+            spans[row, 1] = max(spans[row, 1], columns[band, 1])
+
+
+@inner
+def planned(available, down, highest, tile, topmost, begins, profile):
+    """The `Plan` of a tile."""
+    skipped, used = topmost - highest, rows_of(tile)
+    bands = (begins[tile.lines - 1] + used + BAND - 1) // BAND
+    ends, columns = np.empty((bands, 2), np.int64), np.empty((bands, 2), np.int64)
+    crossing(begins[: tile.lines], used, ends)
+    slope = tile.along[0] / DENSER
+    step = tile.beside[0] - tile.along[0] * tile.beside[1] / tile.along[1]
+    begun = tile.x - HALF_PIXEL + slope * (topmost - tile.y / tile.along[1] * DENSER)
+    begun -= profile.reach - 1
+    left, right = stretches(ends, begun, slope, step, profile.taps, available, columns)
+    past = down.firsts[skipped + bands * BAND - 1] + down.weights.shape[1]
+    spans = np.empty((past - down.firsts[skipped], 2), np.int64)
+    needed_of_rows(down, skipped, columns, spans)
+    offsets = np.empty(tile.lines, np.float32)
+    for i in range(tile.lines):
+        offsets[i] = i * step
+    return Plan(skipped, bands, ends, columns, spans, left, right, begun, slope, offsets)
+
+
+@inner
+def runs_of(tile, begins, channels):
+    """The `Runs` of a tile's lines: each line has room for the bands that it crosses."""
+    length = ((rows_of(tile) + BAND - 2) // BAND + 1) * TOGETHER
+    pitch = DENSER * channels * length
+    firsts = np.empty(tile.lines, np.int64)
+    for i in range(tile.lines):
+        # A vector may begin before the first line.
+        firsts[i] = TOGETHER + i * pitch - begins[i] // BAND * TOGETHER
+    return Runs(length, pitch, firsts)
 
 
 @inner
@@ -236,113 +272,101 @@ def repeat_edges(light, channels, begin, end, left, right):
         light[x] = light[(right - 1) * channels + x % channels]
 
 
-@inner
-def spread(light, channels, quads):
-    """Light of interleaved channels as pixels of four samples."""
-    if channels == 3:
-        for x in range(quads.size // QUAD):
-            quads[QUAD * x] = light[3 * x]
-            quads[QUAD * x + 1] = light[3 * x + 1]
-            quads[QUAD * x + 2] = light[3 * x + 2]
-            quads[QUAD * x + 3] = ZERO
-    else:
-        for x in range(quads.size // QUAD):
-            for c in range(channels):
-                quads[QUAD * x + c] = light[channels * x + c]
-
-
-@inner
-def place_taps(begin, offsets, limit, profile, at, weight):
-    """Where the taps of the lines begin in a row, and where the weights of each do."""
-    places, begin, highest = np.float32(profile.places), np.float32(begin), np.float32(limit)
-    each = np.int32(profile.taps * QUAD)
-    for i in range(at.size):
+@inlined
+def place_taps(begin, offsets, limit, places, each, pixel, at, weight):
+    """Where the taps of the lines begin in eight rows, and where the weights of each do."""
+    places, begin, highest = np.float32(places), np.float32(begin), np.float32(limit)
+    each, pixel = np.int32(each), np.int32(pixel)
+    for i in range(offsets.size):
         place = min(max(begin + offsets[i], ZERO), highest)
-        pixel = np.int32(place)
-        at[i] = pixel * np.int32(QUAD)
-        weight[i] = np.int32((place - np.float32(pixel)) * places + HALF) * each
+        whole = np.int32(place)
+        at[i] = whole * pixel
+        weight[i] = np.int32((place - np.float32(whole)) * places + HALF) * each
 
 
-@inner
-def sum_aslant(quads, at, weight, weights, count, first, last, slots, row, lit):
-    """Weighted sums across one row where lines cross it, into the slots of that row."""
+@inlined
+def sum_aslant(upright, channels, at, weights, weight, taps, first, last, firsts, to, run, lit):
+    """Weighted sums across eight rows where lines cross them, into the runs of those rows."""
+    pixel = channels * WIDTH
     for i in range(first, last):
-        one = other = splat(ZERO)
-        a, w = at[i], weight[i]
-        for t in range(0, count * QUAD, 2 * WIDTH):
-            one = multiply_add(load(quads, a + t), load(weights, w + t), one)
-            other = multiply_add(load(quads, a + t + WIDTH), load(weights, w + t + WIDTH), other)
-        store_folded(lit, slots[i] + row * QUAD, one, other)
+        begin, by, place = item(at, i), item(weight, i), item(firsts, i) + to
+        if channels == 3:
+            red = green = blue = splat(ZERO)
+            for t in range(taps):
+                among = load(weights, by + t * WIDTH)
+                red = multiply_add(load(upright, begin + t * pixel), among, red)
+                green = multiply_add(load(upright, begin + t * pixel + WIDTH), among, green)
+                blue = multiply_add(load(upright, begin + t * pixel + 2 * WIDTH), among, blue)
+            store(lit, place, red)
+            store(lit, place + run, green)
+            store(lit, place + 2 * run, blue)
+        else:
+            for c in range(channels):
+                total = splat(ZERO)
+                for t in range(taps):
+                    among = load(weights, by + t * WIDTH)
+                    total = multiply_add(load(upright, begin + t * pixel + c * WIDTH), among, total)
+                store(lit, place + c * run, total)
 
 
-@inner
-def planned(available, down, highest, tile, profile, between, line_weights):
-    """The `Plan` of a tile; the weights of its lines are put beside it."""
-    begins = np.empty(tile.lines, np.int64)
-    topmost, rows = first_rows(tile, between, begins, line_weights)
-    skipped, pairs = topmost - highest, (rows + 1) // 2
-    ends, columns = np.empty((2 * pairs, 2), np.int64), np.empty((pairs, 2), np.int64)
-    crossing(begins, tile.used, ends)
-    slope = tile.along[0] / DENSER
-    step = tile.beside[0] - tile.along[0] * tile.beside[1] / tile.along[1]
-    begun = tile.x - HALF_PIXEL + slope * (topmost - tile.y / tile.along[1] * DENSER)
-    begun -= profile.reach - 1
-    left, right = stretches(ends, begun, slope, step, profile.taps, available, columns)
-    past = down.firsts[skipped + 2 * pairs - 1] + down.weights.shape[1]
-    spans = np.empty((past - down.firsts[skipped], 2), np.int64)
-    needed_of_rows(down, skipped, columns, spans)
-    slots, offsets = np.empty(tile.lines, np.int64), np.empty(tile.lines, np.float32)
-    for i in range(tile.lines):
-        slots[i] = (i * tile.slots - begins[i]) * QUAD
-        offsets[i] = i * step
-    return Plan(skipped, ends, columns, spans, left, right, begun, slope, offsets, slots)
+# From the lines to the frame. ----------------------------------------------------------------
 
 
-@inner
-def sum_pair(ring, down, plan, y, channels, profile, weights, sums, quads, at, weight, lit):
-    """Sum the still's rows in the ring to the slots of rows y and y + 1 of a tile."""
-    first, needed = down.firsts[plan.skipped + y], rows_for(down, plan.skipped + y, 2)
-    low, high = plan.columns[y // 2, 0], plan.columns[y // 2, 1]
-    pitch = sums.size // 2
-    starts = np.empty(needed, np.int64)
-    for t in range(needed):
-        starts[t] = (first + t) % (ring.size // pitch) * pitch + (low - plan.left) * channels
-    pair = pair_of(down, plan.skipped + y, plan.skipped + y, 0)
-    put_weights(down, plan.skipped + y, pair, weights)
-    sum_rows(ring, starts, weights, pair, 0, (high - low) * channels, sums, 0, pitch)
-    for side in range(2):
-        row = y + side
-        spread(sums[side * pitch :], channels, quads[: (high - low) * QUAD])
-        place_taps(plan.begun + row * plan.slope - low, plan.offsets, high - low - profile.taps,
-                   profile, at, weight)  # fmt: skip
-        sum_aslant(quads, at, weight, profile.weights, profile.taps,
-                   plan.ends[row, 0], plan.ends[row, 1], plan.slots, row, lit)  # fmt: skip
+@inlined
+def between_rows(lit, runs, one, other, channels, weights, by, to, apart, out):
+    """Eight pixels of a line from the runs of the rows around them, channels `apart` in `out`."""
+    w0, w1, w2, w3, w4, w5, w6, w7 = (
+        splat(item(weights, by)), splat(item(weights, by + 1)), splat(item(weights, by + 2)),
+        splat(item(weights, by + 3)), splat(item(weights, by + 4)), splat(item(weights, by + 5)),
+        splat(item(weights, by + 6)), splat(item(weights, by + 7)),
+    )  # fmt: skip
+    for c in range(channels):
+        a, b = one + c * runs.length, other + c * runs.length
+        even = multiply_add(load(lit, a), w0, multiply(load(lit, a + 1), w2))
+        even = multiply_add(load(lit, a + 2), w4, multiply_add(load(lit, a + 3), w6, even))
+        total = multiply_add(load(lit, b), w1, multiply_add(load(lit, b + 1), w3, even))
+        total = multiply_add(load(lit, b + 2), w5, multiply_add(load(lit, b + 3), w7, total))
+        store(out, to + c * apart, total)
 
 
-# From the slots to the frame. ----------------------------------------------------------------
+@inlined
+def runs_at(runs, begins, channels, line, n):
+    """Where the first channel's rows of pixel n of a line stand, every other from the first on."""
+    row, other = begins[line], channels * runs.length
+    first, second = runs.firsts[line] + row // 2 + n, runs.firsts[line] + (row + 1) // 2 + n
+    if row % 2:
+        return first + other, second
+    return first, second + other
 
 
-@inner
-def pixels_across(tile, first, line):
-    """The first sample and the first weight of each pixel across a tile."""
-    for x in range(first.size):
-        first[x] = (tile.start + x * tile.right) * QUAD
-        line[x] = (tile.line + x * tile.line_right) * REACH * QUAD
+@inlined
+def turn_columns(lit, tile, runs, begins, weights, channels, y, light):
+    """Eight rows of a tile from row y on whose lines are columns, all eight of a place together.
+
+    Where the pixels of a line run backwards, so do the eight.
+    """
+    n = tile.pixels - TOGETHER - y if tile.backwards else y
+    for x in range(tile.lines):
+        line = tile.line + x * tile.next_line
+        one, other = runs_at(runs, begins, channels, line, n)
+        between_rows(lit, runs, one, other, channels, weights, line * REACH,
+                     x * channels * WIDTH, WIDTH, light)  # fmt: skip
 
 
-@inner
-def turn_row(lit, first, further, weights, line, on, channels, light):
-    """Interpolated pixels of one row of a tile, of eight slots each: a vector holds two slots."""
-    for x in range(first.size):
-        one = other = splat(ZERO)
-        at, weight = further + first[x], on + line[x]
-        for t in range(0, REACH * QUAD, 2 * WIDTH):
-            one = multiply_add(load(lit, at + t), load(weights, weight + t), one)
-            other = multiply_add(
-                load(lit, at + t + WIDTH), load(weights, weight + t + WIDTH), other
-            )
-        # What is put beyond a pixel's own channels the next one is put over.
-        store_folded(light, x * channels, one, other)
+@inlined
+def turn_lines(lit, tile, runs, begins, weights, channels, y, block, light):
+    """Eight rows of a tile from row y on whose lines are rows, all eight of a place together."""
+    for x in range(0, tile.pixels, WIDTH):
+        n, to, further = x, x * channels * WIDTH, channels * WIDTH
+        if tile.backwards:
+            n, to, further = tile.pixels - WIDTH - x, (x + 7) * channels * WIDTH, -further
+        for side in range(TOGETHER):
+            line = tile.line + min(y + side, tile.lines - 1) * tile.next_line
+            one, other = runs_at(runs, begins, channels, line, n)
+            between_rows(lit, runs, one, other, channels, weights, line * REACH,
+                         side * WIDTH, WIDTH * WIDTH, block)  # fmt: skip
+        for c in range(channels):
+            transpose(block, c * WIDTH * WIDTH, WIDTH, light, to + c * WIDTH, further)
 
 
 @compiled
@@ -351,55 +375,80 @@ def turn(still, decoding, first, right, below, profile, down, highest, between,
     """Fill `frame` from `still`, both `Rows`.
 
     Frame pixel (x, y) is centred at ``first + x·right + y·below`` in the still. `between` has eight
-    weights, each four times, for each of the places between two slots. `down` are the taps of all
-    rows that a tile may need, of which `highest` is the topmost, counted from the still's top.
+    weights for each of the places between two rows. `down` are the taps of all rows that a tile may
+    need, of which `highest` is the topmost, counted from the still's top.
 
     As `loops.resample_rows` is, this is one function because whatever reads or writes is long to
     compile, and is compiled once more with each caller.
     """
-    channels = frame.channels
+    channels, most_lines = frame.channels, max(WIDE, TALL)
     still_pixel, frame_pixel = still.depth // 8 * channels, frame.depth // 8 * channels
     row, frame_row = still.bytes.shape[1], frame.bytes.shape[1]
     available, height, width = row // still_pixel, len(frame.bytes), frame_row // frame_pixel
     source, target = still.bytes.reshape(-1), frame.bytes.reshape(-1)
-    most = max(WIDE * (DENSER * TALL + REACH + WIDTH), TALL * (DENSER * WIDE + REACH + WIDTH))
-    lit = np.zeros(most * QUAD, np.float32)
-    line_weights = np.empty(max(WIDE, TALL) * REACH * QUAD, np.float32)
-    at, weight = np.empty(max(WIDE, TALL), np.int32), np.empty(max(WIDE, TALL), np.int32)
-    first_samples, lines = np.empty(WIDE, np.int64), np.empty(WIDE, np.int64)
-    light = np.empty(WIDE * channels + QUAD, np.float32)
+    begins, line_weights = np.empty(most_lines, np.int64), np.empty(most_lines * REACH, np.float32)
+    at, weight = np.empty(most_lines, np.int32), np.empty(most_lines, np.int32)
+    sums = np.empty(TOGETHER * PIECE, np.float32)
+    block = np.empty(channels * WIDTH * WIDTH, np.float32)
+    shown = (WIDE + WIDTH) * channels
+    light, rows = np.empty(shown * WIDTH, np.float32), np.empty(TOGETHER * shown, np.float32)
+    lit = np.empty(0, np.float32)
     for top in range(0, height, TALL):
         for left in range(0, width, WIDE):
             wide, tall = min(WIDE, width - left), min(TALL, height - top)
             tile = laid(first, right, below, left, top, wide, tall)
-            plan = planned(available, down, highest, tile, profile, between, line_weights)
-            ring_rows = most_rows(down, plan.skipped, plan.skipped + len(plan.ends), 2)
+            topmost = first_rows(tile, between, begins, line_weights)
+            plan = planned(available, down, highest, tile, topmost, begins, profile)
+            runs = runs_of(tile, begins, channels)
+            if lit.size < runs.pitch * tile.lines + 3 * TOGETHER:
+                lit = np.empty(runs.pitch * tile.lines + 3 * TOGETHER, np.float32)
+            most = 0
+            for band in range(plan.bands):
+                most = max(most, rows_for(down, plan.skipped + band * BAND, BAND))
             pitch = (plan.right - plan.left) * channels + BLOCK
-            ring = np.empty(ring_rows * pitch, np.float32)
-            weights, sums = np.empty(2 * ring_rows, np.float32), np.empty(2 * pitch, np.float32)
-            quads = np.zeros((plan.right - plan.left) * QUAD, np.float32)
+            ring, starts = np.empty(most * pitch, np.float32), np.empty(most, np.int64)
+            weights = np.empty(TOGETHER * most, np.float32)
+            upright = np.empty((pitch + BLOCK) * TOGETHER, np.float32)
             read_from = ready = down.firsts[plan.skipped]
-            for y in range(0, len(plan.ends), 2):
-                past = down.firsts[plan.skipped + y] + rows_for(down, plan.skipped + y, 2)
-                while ready < past:
+            for band in range(plan.bands):
+                y = plan.skipped + band * BAND
+                listed, needed = down.firsts[y], rows_for(down, y, BAND)
+                while ready < listed + needed:
                     low, high = plan.spans[ready - read_from, 0], plan.spans[ready - read_from, 1]
                     begin = min(max(low, 0), available - 1)
                     end = max(min(high, available), begin + 1)
                     part = Part(begin * still_pixel, (end - begin) * still_pixel, row)
                     into = Part((begin - plan.left) * channels, (end - begin) * channels, pitch)
                     read(source, still, part, ready, ready + 1, decoding, ring, into)
-                    held = ring[ready % ring_rows * pitch : (ready % ring_rows + 1) * pitch]
+                    held = ring[ready % most * pitch : (ready % most + 1) * pitch]
                     repeat_edges(held, channels, low - plan.left, high - plan.left,
                                  begin - plan.left, end - plan.left)  # fmt: skip
                     ready += 1
-                sum_pair(ring, down, plan, y, channels, profile, weights, sums, quads,
-                         at[: tile.lines], weight[: tile.lines], lit)  # fmt: skip
-            pixels_across(tile, first_samples[:wide], lines[:wide])
-            row_part = Part(0, wide * channels, light.size)
-            frame_part = Part(left * frame_pixel, wide * frame_pixel, frame_row)
-            for y in range(tall):
-                turn_row(lit, first_samples[:wide], y * tile.below * QUAD, line_weights,
-                         lines[:wide], y * tile.line_below * REACH * QUAD, channels,
-                         light)  # fmt: skip
-                write(light, row_part, frame, top + y, top + y + 1, encoding, lowest, shift,
-                      target, frame_part)  # fmt: skip
+                low, high = plan.columns[band, 0], plan.columns[band, 1]
+                for t in range(needed):
+                    starts[t] = (listed + t) % most * pitch + (low - plan.left) * channels
+                length = ((high - low) * channels + BLOCK - 1) // BLOCK * BLOCK
+                for side in range(DENSER):
+                    sum_down(ring, starts, down, y, y + side, DENSER, weights, length, sums,
+                             upright)  # fmt: skip
+                    begun = plan.begun + (band * BAND + side) * plan.slope + profile.leftmost - low
+                    place_taps(begun, plan.offsets, high - low - profile.taps, profile.places,
+                               profile.taps * WIDTH, channels * WIDTH, at, weight)  # fmt: skip
+                    sum_aslant(upright, channels, at, profile.weights, weight, profile.taps,
+                               plan.ends[band, 0], plan.ends[band, 1], runs.firsts,
+                               side * channels * runs.length + band * TOGETHER, runs.length,
+                               lit)  # fmt: skip
+            into = Part(left * frame_pixel, wide * frame_pixel, frame_row)
+            for y in range(0, tall, TOGETHER):
+                at_row, further = 0, shown
+                if tile.upright:
+                    turn_columns(lit, tile, runs, begins, line_weights, channels, y, light)
+                    if tile.backwards:
+                        at_row, further = 7 * shown, -shown
+                else:
+                    turn_lines(lit, tile, runs, begins, line_weights, channels, y, block, light)
+                for x in range(0, wide * channels, WIDTH):
+                    transpose(light, x * WIDTH, WIDTH, rows, at_row + x, further)
+                write(rows, Part(0, wide * channels, shown), frame, top + y,
+                      top + min(y + TOGETHER, tall), encoding, lowest, shift, target,
+                      into)  # fmt: skip

@@ -15,11 +15,15 @@ from cropmove.picture.lanes import (
     WIDTH,
     item,
     load,
+    load_bytes,
+    multiply,
     multiply_add,
     prefetch,
+    root,
     splat,
     store,
-    store_folded,
+    store_codes,
+    where_below,
 )
 
 Numbers = NDArray[np.float32]
@@ -51,8 +55,23 @@ def _item(a, at):  # type: ignore[no-untyped-def]
 
 
 @numba.njit
-def _folded(a, b):  # type: ignore[no-untyped-def]
-    store_folded(b, 1, load(a, 0), load(a, 8))
+def _product(a, b, factor):  # type: ignore[no-untyped-def]
+    store(b, 0, multiply(load(a, 0), splat(factor)))
+
+
+@numba.njit
+def _roots(a, b):  # type: ignore[no-untyped-def]
+    store(b, 0, root(load(a, 0)))
+
+
+@numba.njit
+def _chosen(a, b):  # type: ignore[no-untyped-def]
+    store(b, 0, where_below(load(a, 0), load(a, 8), load(a, 16), load(a, 24)))
+
+
+@numba.njit
+def _recoded(codes, put):  # type: ignore[no-untyped-def]
+    store_codes(put, 1, load_bytes(codes, 3))
 
 
 @numba.njit
@@ -67,8 +86,13 @@ def _summed_across(upright, channels, firsts, weights, light):  # type: ignore[n
 
 
 @numba.njit
-def _summed_aslant(quads, at, weight, weights, slots, lit):  # type: ignore[no-untyped-def]
-    turning.sum_aslant(quads, at, weight, weights, 8, 1, 3, slots, 2, lit)
+def _summed_aslant(upright, channels, at, weights, weight, firsts, lit):  # type: ignore[no-untyped-def]
+    turning.sum_aslant(upright, channels, at, weights, weight, 3, 1, 3, firsts, 8, 20, lit)
+
+
+@numba.njit
+def _between(lit, runs, channels, weights, out):  # type: ignore[no-untyped-def]
+    turning.between_rows(lit, runs, 1, 40, channels, weights, 8, 3, 10, out)
 
 
 def test_eight_numbers_are_taken_from_and_put_to_where_they_are_said_to_be() -> None:
@@ -96,22 +120,52 @@ def test_transposing_makes_columns_of_rows() -> None:
     np.testing.assert_array_equal(got, want)
 
 
-def test_folding_adds_two_vectors_and_their_halves() -> None:
-    a, b = numbers(11), np.zeros(6, np.float32)
-    _folded(a, b)
-    np.testing.assert_allclose(b, [0, *a[:16].reshape(4, 4).sum(axis=0), 0], rtol=1e-5, atol=1e-6)
+def test_multiplying_roots_and_choosing_go_number_by_number() -> None:
+    a, b = numbers(11), np.zeros(8, np.float32)
+    _product(a, b, np.float32(0.7))
+    np.testing.assert_array_equal(b, a[:8] * np.float32(0.7))
+    _roots(np.abs(a), b)
+    np.testing.assert_allclose(b, np.sqrt(np.abs(a[:8])), rtol=1e-7)
+    _chosen(a, b)
+    np.testing.assert_array_equal(b, np.where(a[:8] < a[8:16], a[16:24], a[24:32]))
 
 
-def test_sums_across_a_row_are_what_numpy_says() -> None:
-    quads, weights = numbers(13, 80), np.repeat(numbers(14, 24), 4)
-    at, weight = np.array([0, 8, 40], np.int32), np.array([0, 32, 64], np.int32)
-    slots, lit = np.array([0, 4, 12], np.int64), np.zeros(32, np.float32)
-    _summed_aslant(quads, at, weight, weights, slots, lit)
-    want = np.zeros((8, 4))
-    for line, slot in ((1, 3), (2, 5)):
-        pixels = quads[at[line] : at[line] + 32].reshape(8, 4)
-        want[slot] = numbers(14, 24)[8 * line : 8 * line + 8] @ pixels
-    np.testing.assert_allclose(lit.reshape(8, 4), want, rtol=1e-4, atol=1e-5)
+@pytest.mark.parametrize("kind", [np.uint8, np.uint16])
+def test_bytes_become_numbers_and_numbers_codes(kind: type) -> None:
+    codes, put = np.array([9, 9, 9, 0, 1, 127, 128, 200, 254, 255, 7], np.uint8), np.zeros(10, kind)
+    _recoded(codes, put)
+    np.testing.assert_array_equal(put, [0, *codes[3:11], 0])
+
+
+@pytest.mark.parametrize("channels", [1, 2, 3, 4])
+def test_sums_where_lines_cross_eight_rows_are_what_numpy_says(channels: int) -> None:
+    upright = numbers(13, 9 * channels * 8).reshape(9, channels, 8)
+    weights = numbers(14, 5 * 3 * 8).reshape(5, 3, 8)
+    first, place = np.array([0, 2, 6]), np.array([0, 4, 1])
+    lit, firsts = np.zeros(200, np.float32), np.array([0, 2, 100], np.int64)
+    at, weight = (first * channels * 8).astype(np.int32), (place * 24).astype(np.int32)
+    _summed_aslant(upright.reshape(-1), channels, at, weights.reshape(-1), weight, firsts, lit)
+    want = np.zeros(200)
+    for line in (1, 2):
+        crossed = upright[first[line] : first[line] + 3]
+        for c, row in enumerate((weights[place[line]][:, None] * crossed).sum(axis=0)):
+            begin = firsts[line] + 8 + 20 * c
+            want[begin : begin + 8] = row
+    np.testing.assert_allclose(lit, want, rtol=1e-4, atol=1e-5)
+
+
+@pytest.mark.parametrize("channels", [1, 3])
+def test_pixels_between_rows_are_what_numpy_says(channels: int) -> None:
+    lit, weights, out = numbers(15, 120), numbers(16, 24), np.zeros(40, np.float32)
+    runs = turning.Runs(13, 26 * channels, np.zeros(1, np.int64))
+    _between(lit, runs, channels, weights, out)
+    want = np.zeros(40)
+    for c in range(channels):
+        rows = np.empty(22)  # every other of the one run and of the other
+        rows[::2], rows[1::2] = (lit[at + 13 * c : at + 13 * c + 11] for at in (1, 40))
+        each = [weights[8:16] @ rows[2 * n : 2 * n + 8] for n in range(8)]
+        want[3 + 10 * c : 11 + 10 * c] = each
+    np.testing.assert_allclose(out, want, rtol=1e-4, atol=1e-5)
 
 
 def _check_sums_of_rows(starts: list[int], later: int, count: int) -> None:

@@ -255,12 +255,13 @@ def test_a_native_box_on_whole_pixels_copies_bit_for_bit(x: int, y: int, channel
             np.testing.assert_array_equal(frame, still[y : y + 77, x : x + 130])
 
 
-def test_every_code_of_16_bits_survives_a_copy() -> None:
-    still = np.arange(65536, dtype=np.uint16).reshape(256, 256, 1)
+@pytest.mark.parametrize(("depth", "kind"), [(8, np.uint8), (16, np.uint16)])
+def test_every_code_survives_a_copy(depth: int, kind: type) -> None:
+    still = np.resize(np.arange(2**depth), (257, 257, 1)).astype(kind)  # rows of vectors and one
     # not BT.709, whose two pieces overlap at the knee: two codes there are one light
     for transfer in (SRGB, ADOBE_RGB, gamma(1.8), LINEAR):
         frame = resample(
-            still, (0, 0, 256, 256), (256, 256), kernel=CRISP, transfer=transfer, depth=16
+            still, (0, 0, 257, 257), (257, 257), kernel=CRISP, transfer=transfer, depth=depth
         )
         np.testing.assert_array_equal(frame, still)
 
