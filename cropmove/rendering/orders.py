@@ -17,7 +17,7 @@ from cropmove.stills.find import StillRef
 
 __all__ = ["PIXELS", "Order", "frame_numbers", "orders_of"]
 
-PIXELS = 2
+PIXELS = 3
 """Raised whenever the same input gives other pixels, so that older frames count as out of date."""
 
 
