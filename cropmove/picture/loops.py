@@ -94,7 +94,7 @@ class Part(NamedTuple):
     """So many numbers of each row, in an array that has the rows one after the other."""
 
     at: int
-    count: int
+    length: int
     pitch: int
     """From a row to the next."""
 
@@ -194,14 +194,14 @@ def read(source, still, part, begin, end, curve, ring, into):
 def row_of(numbers, part, y):
     """The part of a row, where rows begin anew when all places are taken."""
     at = y % (numbers.size // part.pitch) * part.pitch + part.at
-    return numbers[at : at + part.count]
+    return numbers[at : at + part.length]
 
 
 @inlined
 def fetch(numbers, part, y):
     """Have the part of a row brought near."""
     at = min(y * part.pitch, numbers.size - part.pitch) + part.at
-    for i in range(at, at + part.count, CACHE_LINE):
+    for i in range(at, at + part.length, CACHE_LINE):
         prefetch(numbers, i)
 
 
@@ -245,7 +245,7 @@ def read_by_polynomial(source, part, begin, end, polynomial, ring, into):
         splat(p[0]), splat(p[1]), splat(p[2]), splat(p[3]), splat(p[4]), splat(p[5]), splat(p[6]),
         splat(p[7]), splat(p[8]),
     )  # fmt: skip
-    twos, whole = part.count // (2 * WIDTH) * (2 * WIDTH), part.count // WIDTH * WIDTH
+    twos, whole = part.length // (2 * WIDTH) * (2 * WIDTH), part.length // WIDTH * WIDTH
     for y in range(begin, end):
         fetch(source, part, y + AHEAD)
         at, to = y * part.pitch + part.at, y % (ring.size // into.pitch) * into.pitch + into.at
@@ -256,7 +256,7 @@ def read_by_polynomial(source, part, begin, end, polynomial, ring, into):
         if twos < whole:
             one = load_bytes(source, at + twos)
             store(ring, to + twos, light_of(one, knee, toe, c0, c1, c2, c3, c4, c5, c6))
-        for i in range(whole, part.count):
+        for i in range(whole, part.length):
             x = np.float32(source[at + i])
             curved = p[4] + x * (p[5] + x * (p[6] + x * (p[7] + x * p[8])))
             curved = p[2] + x * (p[3] + x * curved)
@@ -282,9 +282,9 @@ def premultiply(channels, light):
 
 
 class Pair(NamedTuple):
-    """Two rows that are summed together, from `count` rows of the ring each."""
+    """Two rows that are summed together, from so many rows of the ring each."""
 
-    count: int
+    taps: int
     begin: int
     """From which of the rows on that are listed the one is summed."""
     later: int
@@ -318,9 +318,9 @@ def pair_of(down, first, y, other, at):
 @inner
 def put_weights(down, y, other, pair, weights):
     """The weights of frame rows y and `other` side by side, for the still rows of both."""
-    for t in range(2 * (pair.later + pair.count)):
+    for t in range(2 * (pair.later + pair.taps)):
         weights[pair.weights + t] = ZERO
-    for t in range(pair.count):
+    for t in range(pair.taps):
         weights[pair.weights + 2 * t] = down.weights[y, t]
         weights[pair.weights + 2 * (pair.later + t) + 1] = down.weights[other, t]
 
@@ -352,17 +352,17 @@ def sum_rows(ring, starts, weights, pair, begin, end, sums, one, other):
 
     Rows of the ring begin at `starts`. A row that both sums need is loaded once.
     """
-    late, last = pair.weights + 1, pair.later + pair.count
+    late, last = pair.weights + 1, pair.later + pair.taps
     for x in range(begin, end, BLOCK):
         a0 = a1 = a2 = a3 = b0 = b1 = b2 = b3 = splat(ZERO)
-        for t in range(min(pair.later, pair.count)):
+        for t in range(min(pair.later, pair.taps)):
             at = item(starts, pair.begin + t) + x
             a0, a1, a2, a3 = added(ring, at, item(weights, pair.weights + 2 * t), a0, a1, a2, a3)
-        for t in range(pair.later, pair.count):
+        for t in range(pair.later, pair.taps):
             at = item(starts, pair.begin + t) + x
             a0, a1, a2, a3 = added(ring, at, item(weights, pair.weights + 2 * t), a0, a1, a2, a3)
             b0, b1, b2, b3 = added(ring, at, item(weights, late + 2 * t), b0, b1, b2, b3)
-        for t in range(max(pair.later, pair.count), last):
+        for t in range(max(pair.later, pair.taps), last):
             at = item(starts, pair.begin + t) + x
             b0, b1, b2, b3 = added(ring, at, item(weights, late + 2 * t), b0, b1, b2, b3)
         put(sums, one + x - begin, a0, a1, a2, a3)
@@ -448,7 +448,7 @@ def write(light, part, frame, begin, end, curve, lowest, shift, target, into):
         if frame.depth == 8:
             write_by_polynomial(light, part, begin, end, curve.polynomial, target, into)
         else:
-            wide = Part(into.at // 2, into.count // 2, into.pitch // 2)
+            wide = Part(into.at // 2, into.length // 2, into.pitch // 2)
             codes = target.view(np.uint16)
             write_by_polynomial(light, part, begin, end, curve.polynomial, codes, wide)
         return
@@ -473,7 +473,7 @@ def write_by_polynomial(light, part, begin, end, polynomial, codes, into):
         splat(p[6]), splat(p[7]), splat(p[8]), splat(p[9]),
     )  # fmt: skip
     low, high, half = splat(ZERO), splat(ONE), splat(HALF)
-    whole = part.count // WIDTH * WIDTH
+    whole = part.length // WIDTH * WIDTH
     for y in range(begin, end):
         at, to = (y - begin) * part.pitch + part.at, y * into.pitch + into.at
         for i in range(0, whole, WIDTH):
@@ -486,7 +486,7 @@ def write_by_polynomial(light, part, begin, end, polynomial, codes, into):
             curved = multiply_add(x, multiply_add(x, curved, c2), c1)
             curved = multiply_add(x, curved, c0)
             store_codes(codes, to + i, where_below(z, knee, multiply_add(z, toe, half), curved))
-        for i in range(whole, part.count):
+        for i in range(whole, part.length):
             v = min(max(light[at + i], ZERO), ONE)
             r = np.sqrt(np.sqrt(v)) if fine else np.sqrt(v)
             over = p[9] + r * p[10] if fine else p[9]

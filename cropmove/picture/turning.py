@@ -43,7 +43,7 @@ from cropmove.picture.loops import (
     write,
 )
 
-LOOPS = "5b5ce6dab1b29ab2"
+LOOPS = "77261ede69705db0"
 """Which loops.py this is compiled with, for the same reason as `loops.LANES`."""
 
 DENSER = 2
