@@ -262,7 +262,7 @@ def _worked(
     encoding = shot.delivery.encoding
     look = look_of(shot.delivery, course)
     pieces = pieces_of(todo)
-    desk = Desk.for_pieces(pieces)
+    desk = Desk.for_pieces(pieces, look)
     deliver = to_files
     if encoding.format.is_movie:
         name = f"{shot.name}{encoding.format.suffix}"

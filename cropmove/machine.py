@@ -3,8 +3,16 @@
 from __future__ import annotations
 
 import os
+from pathlib import Path
 
-__all__ = ["processors"]
+__all__ = ["cache_folder", "processors"]
+
+
+def cache_folder() -> Path:
+    """The user's own folder for what can be made again; it need not be there yet."""
+    from platformdirs import user_cache_path
+
+    return user_cache_path("cropmove", appauthor=False)
 
 
 def processors() -> int:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from uuid import uuid4
 
+import platformdirs
 import pytest
 from hypothesis import settings
 from PIL import Image
@@ -19,6 +21,28 @@ settings.register_profile("desk", deadline=None, max_examples=40)
 settings.load_profile("ci" if os.environ.get("CI") else "desk")
 
 Photograph = Callable[..., Path]
+
+
+@pytest.fixture(scope="session")
+def session_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """A folder for what can be made again, in place of the user's: other processes use it too."""
+    folder = tmp_path_factory.mktemp("cache")
+    with pytest.MonkeyPatch.context() as patch:
+        # What Linux and, in platformdirs, macOS go by (XDG Base Directory Specification).
+        patch.setenv("XDG_CACHE_HOME", str(folder))
+        yield folder
+
+
+@pytest.fixture(autouse=True)
+def own_cache(session_cache: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Each test begins with nothing that is remembered, and never meets what the user's runs do."""
+    folder = session_cache / uuid4().hex
+
+    def given(name: str, *_: object, **__: object) -> Path:
+        return folder / name
+
+    monkeypatch.setattr(platformdirs, "user_cache_path", given)
+    return folder / "cropmove"
 
 
 @pytest.fixture

@@ -18,6 +18,7 @@ from cropmove.geometry import HALF_PIXEL
 from cropmove.picture import loops, turning
 from cropmove.picture.kernels import SAMPLES_PER_UNIT, Kernel, sampled
 from cropmove.picture.light import SRGB, Transfer
+from cropmove.picture.loops import TOGETHER
 from cropmove.picture.resample import (
     _LOWEST,
     _SHIFT,
@@ -175,7 +176,7 @@ def _profile(kernel: Kernel, step: float, sideways: float) -> turning.Profile:
     places = math.ceil(FINEST / stretch)
     reach = used.radius * stretch
     leftmost = min(0.0, 7 * sideways)
-    further = sideways * np.arange(turning.TOGETHER) - leftmost
+    further = sideways * np.arange(TOGETHER) - leftmost
     count = math.ceil(2 * reach + further.max())
     ends = np.arange(places + 1)[:, None, None] / places + further
     far = np.abs(1 + np.arange(count)[:, None] - ends - reach) / stretch * SAMPLES_PER_UNIT

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from cropmove.errors import MachineError
 from cropmove.files import make_folder, write_whole
 from cropmove.geometry import Size
+from cropmove.machine import cache_folder
 from cropmove.stills.find import StillRef
 
 __all__ = ["ROOM", "Kept", "usual_folder"]
@@ -34,9 +35,7 @@ _MADE = 1
 
 def usual_folder() -> Path:
     """Where small stills are kept: in the user's own folder for what can be made again."""
-    from platformdirs import user_cache_path
-
-    return user_cache_path("cropmove", appauthor=False) / "stills"
+    return cache_folder() / "stills"
 
 
 @dataclass(frozen=True, slots=True)

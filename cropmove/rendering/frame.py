@@ -32,6 +32,7 @@ def frame_of(
     look: Look,
     *,
     orientation: Orientation = UPRIGHT,
+    stored: Size | None = None,
     transfer: Transfer = SRGB,
     to_srgb: Floats | None = None,
     scratch: Scratch | None = None,
@@ -49,6 +50,8 @@ def frame_of(
         Of the upright still; several are averaged in linear light.
     look : Look
     orientation : Orientation
+    stored : Size, optional
+        Of the whole still, where `pixels` are only as many of its rows as are needed.
     transfer : Transfer
         The curve of the still's codes, and of the frame's.
     to_srgb : (3, 3) array, optional
@@ -71,10 +74,12 @@ def frame_of(
     ((9, 16, 3), 128, 128)
     """
     shown = (framings,) if isinstance(framings, Framing) else tuple(framings)
+    whole = stored or Size(pixels.shape[1], pixels.shape[0])
     if look.rolled and orientation != UPRIGHT:
         pixels, orientation = np.ascontiguousarray(orientation.upright(pixels)), UPRIGHT
     paper = scratch or Scratch()
-    seen = partial(_seen, pixels, look=look, orientation=orientation, transfer=transfer)
+    seen = partial(_seen, pixels, look=look, orientation=orientation, stored=whole,
+                   transfer=transfer)  # fmt: skip
     if len(shown) == 1 and to_srgb is None:
         return seen(shown[0], depth=look.depth, paper=paper)
     light = _averaged(seen(framing, depth=LINEAR_DEPTH, paper=paper) for framing in shown)
@@ -90,6 +95,7 @@ def _seen(
     *,
     look: Look,
     orientation: Orientation,
+    stored: Size,
     transfer: Transfer,
     depth: int,
     paper: Scratch,
@@ -111,7 +117,6 @@ def _seen(
             out=out,
             rolling=look.rolling,
         )
-    stored = Size(pixels.shape[1], pixels.shape[0])
     box = orientation.stored_box(framing.box(delivery), orientation.upright_size(stored))
     picture = resample(
         pixels,

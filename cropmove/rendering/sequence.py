@@ -2,30 +2,33 @@
 
 from __future__ import annotations
 
-from collections import Counter, deque
+from collections import Counter, defaultdict, deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from functools import partial
-from itertools import groupby
+from itertools import chain, groupby
 from threading import Lock, local
 from typing import Any, TypeVar
 
+import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.errors import CropmoveError, InputError
+from cropmove.move.framing import Framing
 from cropmove.picture.light import SRGB
 from cropmove.rendering.encode import Encoding, in_pieces
 from cropmove.rendering.frame import LINEAR_DEPTH, frame_of
 from cropmove.rendering.look import Look
 from cropmove.rendering.made import Made
+from cropmove.rendering.needed import Needed, needed_for
 from cropmove.rendering.orders import Order
 from cropmove.scratch import Scratch
 from cropmove.stills.find import StillRef
 from cropmove.stills.header import Header
 from cropmove.stills.profile import profile_of, to_srgb, transfer_of
-from cropmove.stills.read import read_header, read_pixels
+from cropmove.stills.read import read_header, read_pixels, room_for
 
 __all__ = ["Desk", "Outcome", "Piece", "drawn", "in_order", "pieces_of", "profile_for", "write"]
 
@@ -117,6 +120,7 @@ def _drawn(
         frame_of,
         look=look,
         orientation=header.orientation,
+        stored=header.stored,
         transfer=SRGB if header.depth == LINEAR_DEPTH else transfer_of(header),
         to_srgb=to_srgb(header) if _turns_to_srgb(header, look) else None,
         scratch=scratch,
@@ -142,6 +146,8 @@ class _OnDesk:
     uses: int
     lock: Lock = field(default_factory=Lock)
     pixels: NDArray[Any] | None = None
+    memory: NDArray[Any] | None = None
+    """Where the pixels lie, which has room for the whole still."""
 
 
 class Desk:
@@ -153,26 +159,38 @@ class Desk:
     ----------
     uses : mapping
         How many pieces need each still.
+    needed : mapping, optional
+        What part of each still they need; all of those that are not in it.
     """
 
-    def __init__(self, uses: Mapping[StillRef, int]) -> None:
+    def __init__(
+        self, uses: Mapping[StillRef, int], needed: Mapping[StillRef, Needed] | None = None
+    ) -> None:
         self._uses = uses
+        self._needed = needed or {}
         self._guard = Lock()
         self._on_desk: dict[StillRef, _OnDesk] = {}
         self._spare: list[NDArray[Any]] = []
         self._own = local()
 
     @classmethod
-    def for_pieces(cls, pieces: Sequence[Piece]) -> Desk:
+    def for_pieces(cls, pieces: Sequence[Piece], look: Look) -> Desk:
         """A desk on which each still lies until the last of the pieces that need it."""
-        return cls(Counter(piece.still for piece in pieces))
+        framings: dict[StillRef, list[Framing]] = defaultdict(list)
+        for order in chain.from_iterable(piece.orders for piece in pieces):
+            framings[order.still] += order.framings
+        needed = {still: needed_for(seen, look) for still, seen in framings.items()}
+        return cls(Counter(piece.still for piece in pieces), needed)
 
-    def __reduce__(self) -> tuple[Callable[..., Desk], tuple[Mapping[StillRef, int]]]:
-        return Desk, (self._uses,)
+    def __reduce__(self) -> tuple[Callable[..., Desk], tuple[Mapping[StillRef, Any], ...]]:
+        return Desk, (self._uses, self._needed)
 
     @contextmanager
     def still(self, ref: StillRef, header: Header) -> Iterator[NDArray[Any]]:
-        """The pixels of a still, decoded by the first who asks and dropped by the last."""
+        """The pixels of a still, decoded by the first who asks and dropped by the last.
+
+        They go down to the last row that any piece needs.
+        """
         place = self._place(ref)
         try:
             yield self._pixels(place, ref, header)
@@ -181,8 +199,8 @@ class Desk:
                 place.uses -= 1
                 if not place.uses:
                     self._on_desk.pop(ref, None)
-                    if place.pixels is not None:
-                        self._spare.append(place.pixels)
+                    if place.memory is not None:
+                        self._spare.append(place.memory)
 
     def read_ahead(self, ref: StillRef) -> None:
         """Put a still on the desk; what its file says no to is told to whoever needs it."""
@@ -196,7 +214,12 @@ class Desk:
     def _pixels(self, place: _OnDesk, ref: StillRef, header: Header) -> NDArray[Any]:
         with place.lock:
             if place.pixels is None:
-                place.pixels = read_pixels(ref, header, out=self._take_spare())
+                rows = self._needed[ref].rows(header) if ref in self._needed else None
+                # Room for the whole still even where less is read: the next may need more of it.
+                room = room_for(header, self._take_spare())
+                place.pixels = read_pixels(ref, header, out=room, rows=rows)
+                is_used = np.may_share_memory(place.pixels, room)
+                place.memory = room if is_used else place.pixels
             return place.pixels
 
     def scratch(self) -> Scratch:

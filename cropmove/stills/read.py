@@ -15,7 +15,7 @@ from cropmove.stills.opening import damaged
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["read_header", "read_pixels", "read_small"]
+__all__ = ["read_header", "read_pixels", "read_small", "room_for"]
 
 _DTYPES: dict[int, np.dtype[Any]] = {
     8: np.dtype(np.uint8),
@@ -68,7 +68,11 @@ def _header(still: StillRef) -> Header:
 
 
 def read_pixels(
-    still: StillRef, header: Header | None = None, *, out: NDArray[Any] | None = None
+    still: StillRef,
+    header: Header | None = None,
+    *,
+    out: NDArray[Any] | None = None,
+    rows: int | None = None,
 ) -> NDArray[Any]:
     """The still's pixels as stored: (H, W, C), C-contiguous, its orientation not applied.
 
@@ -79,7 +83,10 @@ def read_pixels(
     header
         Its header, where it is at hand already.
     out
-        An array to read into; used where its shape and type fit.
+        An array to read into, as `room_for` gives it; used where its type fits and it has room.
+    rows
+        How many stored rows, from the uppermost on, are needed. There may be more: reading fewer
+        than all is worth while in a JPEG only, and not safe before it was read whole once.
 
     Returns
     -------
@@ -93,13 +100,33 @@ def read_pixels(
         Where the file is damaged or cut off; it is never filled up with grey in silence.
     """
     facts = header or read_header(still)
-    shape = (facts.stored.height, facts.stored.width, facts.channels)
-    dtype = _DTYPES[facts.depth]
-    target = out if out is not None and _fits(out, shape, dtype) else None
-    pixels = _decoded(still, facts, target).reshape(-1)
-    if pixels.size != np.prod(shape) or pixels.dtype != dtype:
+    shape, dtype = _shape(facts), _DTYPES[facts.depth]
+    target = out[: shape[0]] if out is not None and _has_room(out, facts) else None
+    pixels = _decoded(still, facts, target, rows)
+    enough = {shape[0], rows} if facts.kind == "jpeg" else {shape[0]}
+    count, over = divmod(pixels.size, shape[1] * shape[2])
+    if over or count not in enough or pixels.dtype != dtype:
         raise damaged(still.path, f"its pixels do not fill {facts.stored}")
-    return _in_known_light(np.ascontiguousarray(pixels).reshape(shape), still, facts)
+    in_rows = np.ascontiguousarray(pixels).reshape(count, *shape[1:])
+    return _in_known_light(in_rows, still, facts)
+
+
+def room_for(header: Header, spare: NDArray[Any] | None = None) -> NDArray[Any]:
+    """An array of any content that a whole still can be read into: `spare`, where it will do."""
+    if spare is not None and _has_room(spare, header):
+        return spare
+    return np.empty(_shape(header), _DTYPES[header.depth])
+
+
+def _shape(facts: Header) -> tuple[int, int, int]:
+    return facts.stored.height, facts.stored.width, facts.channels
+
+
+def _has_room(out: NDArray[Any], facts: Header) -> bool:
+    height, *row = _shape(facts)
+    fits = out.shape[1:] == tuple(row) and out.shape[0] >= height
+    fits = fits and out.dtype == _DTYPES[facts.depth]
+    return fits and out.flags.c_contiguous and out.flags.writeable
 
 
 def _in_known_light(pixels: NDArray[Any], still: StillRef, facts: Header) -> NDArray[Any]:
@@ -110,17 +137,14 @@ def _in_known_light(pixels: NDArray[Any], still: StillRef, facts: Header) -> NDA
     return converted(pixels, facts, still.path)
 
 
-def _fits(out: NDArray[Any], shape: tuple[int, ...], dtype: np.dtype[Any]) -> bool:
-    fits = out.shape == shape and out.dtype == dtype
-    return fits and out.flags.c_contiguous and out.flags.writeable
-
-
-def _decoded(still: StillRef, facts: Header, out: NDArray[Any] | None) -> NDArray[Any]:
+def _decoded(
+    still: StillRef, facts: Header, out: NDArray[Any] | None, rows: int | None
+) -> NDArray[Any]:
     match facts.kind:
         case "jpeg":
             from cropmove.stills import jpeg
 
-            return jpeg.pixels(still.path, facts, out)
+            return jpeg.pixels(still.path, facts, out, rows)
         case "png":
             from cropmove.stills import png
 

@@ -76,7 +76,9 @@ def peak(frames: int, format: str) -> int:
         shot = folder / "long.toml"
         shot.write_text(shot_text(frames, format))
         command = [sys.executable, "-c", WORK, str(shot), str(folder / "out")]
-        told = subprocess.run(command, check=True, capture_output=True, text=True).stdout.split()
+        own = os.environ | {"XDG_CACHE_HOME": str(folder / "cache")}
+        done = subprocess.run(command, check=True, capture_output=True, text=True, env=own)
+        told = done.stdout.split()
         suffix = {"png": ".png", "jpeg": ".jpg"}[format]
         written = sorted((folder / "out").glob(f"*{suffix}"))
         if int(told[0]) != frames or len(written) != frames:

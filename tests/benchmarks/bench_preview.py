@@ -36,7 +36,7 @@ from cropmove.shot import Delivery, Shot, Stills
 from cropmove.stills.find import find_stills
 
 sys.path.insert(0, str(Path(__file__).parent))
-from bench_render import make_stills
+from bench_render import make_stills, remember_in
 
 
 def reel_of(folder: Path, frames: int, on: int) -> Reel:
@@ -98,6 +98,7 @@ def main() -> None:
     options = asked.parse_args()
     with tempfile.TemporaryDirectory(dir="/dev/shm" if Path("/dev/shm").is_dir() else None) as at:
         folder = Path(at)
+        remember_in(folder / "cache")
         make_stills(folder, options.frames)
         for name, on in (("on ones", 1), ("on twos", 2)):
             reel = reel_of(folder, options.frames, on)

@@ -192,9 +192,5 @@ def test_small_stills_of_another_making_are_not_used(
     assert kept.get(still, 0.25) is None
 
 
-def test_they_lie_in_the_users_folder_for_what_can_be_made_again() -> None:
-    import platformdirs
-
-    folder = usual_folder()
-    assert folder.name == "stills"
-    assert folder.is_relative_to(platformdirs.user_cache_path())
+def test_they_lie_in_the_users_folder_for_what_can_be_made_again(own_cache: Path) -> None:
+    assert usual_folder() == own_cache / "stills"

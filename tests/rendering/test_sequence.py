@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import pickle
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
 import pytest
 from known_pictures import write_png
+from PIL import Image
 
 from cropmove.errors import InputError
 from cropmove.rendering import sequence
+from cropmove.rendering.needed import Needed
 from cropmove.rendering.sequence import Desk
 from cropmove.stills.find import StillRef
-from cropmove.stills.read import read_header
+from cropmove.stills.read import read_header, read_pixels
 
 NOISE = np.random.default_rng(5).integers(0, 256, (30, 40, 3)).astype(np.uint8)
 
@@ -74,3 +77,33 @@ def test_memory_of_a_still_that_is_done_with_is_used_for_the_next(stills: list[S
         pass
     with desk.still(stills[1], read_header(stills[1])) as second:
         assert np.shares_memory(first, second)
+
+
+def test_stills_read_down_to_different_rows_share_the_same_memory(tmp_path: Path) -> None:
+    # Each needs more rows than the one before, and the last all of them.
+    lowest = [20, 45, 70, 110]
+    for number in range(4):
+        picture = Image.fromarray(np.tile(NOISE, (4, 1, 1)) // (number + 1))
+        picture.save(tmp_path / f"{number}.jpg")
+    stills = [StillRef(path=tmp_path / f"{number}.jpg") for number in range(4)]
+    for still in stills:
+        read_pixels(still)  # found sound
+    needed = {
+        still: Needed(box=(0, 0, 40, bottom), margin=3, turned_first=False)
+        for still, bottom in zip(stills, lowest, strict=True)
+    }
+    desk = Desk(dict.fromkeys(stills, 1), needed)
+    rows, places = [], set()
+    for still in stills:
+        with desk.still(still, read_header(still)) as pixels:
+            rows.append(len(pixels))
+            places.add(pixels.ctypes.data)
+    assert rows == [23, 48, 73, 120]
+    assert len(places) == 1
+
+
+def test_a_desk_in_another_process_knows_what_is_needed(stills: list[StillRef]) -> None:
+    needed = {stills[0]: Needed(box=(0, 0, 40, 5), margin=3, turned_first=False)}
+    desk = pickle.loads(pickle.dumps(Desk(dict.fromkeys(stills, 2), needed)))
+    assert desk._needed == needed
+    assert desk._uses == dict.fromkeys(stills, 2)

@@ -98,6 +98,17 @@ def test_a_small_jpeg_is_never_smaller_than_asked(
     assert np.abs(pixels.reshape(-1, 3).mean(axis=0) - whole).max() < 1
 
 
+@pytest.mark.parametrize("name", ["a.png", "a.tif"])
+def test_of_kinds_that_are_read_whole_there_are_always_all_rows(
+    name: str, put: Put, noise: NDArray[np.uint16]
+) -> None:
+    pixels = noise[..., :3]
+    file = png_bytes(pixels) if name == "a.png" else tiff(pixels, photometric="rgb")
+    still = put(name, file)
+    for _ in range(2):
+        assert np.array_equal(read_pixels(still, rows=5), pixels)
+
+
 def test_a_small_png_is_the_whole(put: Put, noise: NDArray[np.uint16]) -> None:
     still = put("a.png", png_bytes(noise))
     assert np.array_equal(read_small(still, read_header(still), Size(1, 1)), noise)
@@ -245,18 +256,21 @@ def test_a_cut_off_tiff_is_refused(
 # Every kind. -----------------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize("more", [0, 88])
 @pytest.mark.parametrize("name", ["a.jpg", "a.png", "a.tif"])
-def test_a_fitting_array_is_read_into(name: str, put: Put) -> None:
+def test_an_array_with_room_is_read_into(name: str, more: int, put: Put) -> None:
     astronaut = data.astronaut()
     files = {"a.jpg": jpeg, "a.png": png_bytes, "a.tif": lambda p: tiff(p, photometric="rgb")}
     still = put(name, files[name](astronaut))
-    out = np.zeros_like(astronaut)
+    out = np.zeros((512 + more, 512, 3), np.uint8)
     pixels = read_pixels(still, out=out)
     assert np.shares_memory(pixels, out)
-    assert np.array_equal(out, read_pixels(still))
+    assert np.array_equal(out[:512], read_pixels(still))
+    assert not out[512:].any()
 
 
 @pytest.mark.parametrize("out", [
+    np.zeros((511, 512, 3), np.uint8),
     np.zeros((512, 512, 4), np.uint8),
     np.zeros((512, 512, 3), np.uint16),
     np.zeros((512, 3, 512), np.uint8).transpose(0, 2, 1),
