@@ -7,10 +7,13 @@ import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 from uuid import uuid4
 
+import imagecodecs
 import platformdirs
 import pytest
+import simplejpeg
 from hypothesis import settings
 from PIL import Image
 
@@ -110,3 +113,21 @@ def command(
 def wide() -> cropmove.Framing:
     """The widest framing of a still of 6000 x 4000 at 16:9."""
     return cropmove.Framing(x=3000, y=2000, width=6000)
+
+
+@pytest.fixture
+def decoded(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """How many rows each decoding of a JPEG gave, in order."""
+    seen: list[int] = []
+
+    def noting(decode: Any) -> Any:
+        def decoding(*args: Any, **options: Any) -> Any:
+            pixels = decode(*args, **options)
+            seen.append(pixels.shape[0])
+            return pixels
+
+        return decoding
+
+    for module, name in ((simplejpeg, "decode_jpeg"), (imagecodecs, "jpeg8_decode")):
+        monkeypatch.setattr(module, name, noting(getattr(module, name)))
+    return seen

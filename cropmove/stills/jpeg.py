@@ -52,6 +52,7 @@ def pixels(
     """Its pixels, (H, W, C) of 8 bits: all, or just the uppermost `rows`, where that is safe.
 
     It is safe where the very same content was read whole before: damage does not show in a part.
+    What is known to be sound is also left to a quicker decoder, which would not tell.
 
     Parameters
     ----------
@@ -66,10 +67,10 @@ def pixels(
     """
     content = whole_file(path)
     mark = mark_of(content)
-    if rows is not None and rows < facts.stored.height and usual_register().has(mark):
-        upper = _upper(content, facts, out, rows)
-        if upper is not None:
-            return upper
+    if usual_register().has(mark):
+        known = _known(content, facts, out, rows)
+        if known is not None:
+            return known
     return _found_sound(path, facts, content, mark, buffer=out)
 
 
@@ -84,29 +85,30 @@ def _found_sound(
     path: Path, facts: Header, content: bytes, mark: bytes, **options: Any
 ) -> NDArray[Any]:
     """The picture decoded from all of its data, which is remembered to be sound if it is."""
+    from simplejpeg import decode_jpeg
+
+    space = "GRAY" if facts.channels == 1 else "RGB"
     with decoding(path, ValueError):  # strict: libjpeg's warnings are errors too
-        decoded = _decoded(content, facts, strict=True, **options)
+        decoded: NDArray[Any] = decode_jpeg(content, colorspace=space, strict=True, **options)
     usual_register().add(mark)
     return decoded
 
 
-def _upper(
-    content: bytes, facts: Header, out: NDArray[Any] | None, rows: int
+def _known(
+    content: bytes, facts: Header, out: NDArray[Any] | None, rows: int | None
 ) -> NDArray[Any] | None:
-    """The uppermost rows, decoded from no more data than they need; None where that cannot be."""
-    part = shortened(content, facts.stored, rows)
-    if part is None:
-        return None
-    data, height = part
+    """The picture of a sound content, or its uppermost rows; None where that cannot be.
+
+    The decoder takes a fifteenth less time than the strict one, and no notice of damage.
+    """
+    from imagecodecs import Jpeg8Error, jpeg8_decode
+
+    part = None if rows is None else shortened(content, facts.stored, rows)
+    data, height = part or (content, facts.stored.height)
     buffer = None if out is None else out[:height]
-    with suppress(ValueError):
-        return _decoded(data, facts, strict=False, buffer=buffer)[:rows]
+    if buffer is not None and facts.channels == 1:
+        buffer = buffer[..., 0]
+    with suppress(Jpeg8Error, ValueError):
+        decoded: NDArray[Any] = jpeg8_decode(data, out=buffer)
+        return decoded if part is None else decoded[:rows]
     return None
-
-
-def _decoded(data: bytes | bytearray, facts: Header, **options: Any) -> NDArray[Any]:
-    from simplejpeg import decode_jpeg
-
-    space = "GRAY" if facts.channels == 1 else "RGB"
-    decoded: NDArray[Any] = decode_jpeg(data, colorspace=space, **options)
-    return decoded

@@ -9,7 +9,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-import simplejpeg
 from hypothesis import example, given
 from hypothesis import strategies as st
 from PIL import Image
@@ -133,21 +132,6 @@ ABOVE = {
     5: (60, 100), 6: (260, 100), 7: (260, 100), 8: (60, 100),
 }  # fmt: skip
 """Where the upper part of the stored picture is in the upright one."""
-
-
-@pytest.fixture
-def decoded(monkeypatch: pytest.MonkeyPatch) -> list[int]:
-    """How many rows each decoding gave, in order."""
-    seen: list[int] = []
-    decode = simplejpeg.decode_jpeg
-
-    def noting(*args: Any, **options: Any) -> np.ndarray:
-        pixels: np.ndarray = decode(*args, **options)
-        seen.append(pixels.shape[0])
-        return pixels
-
-    monkeypatch.setattr(simplejpeg, "decode_jpeg", noting)
-    return seen
 
 
 def piece_of(path: Path, *shown: tuple[Framing, ...]) -> Piece:

@@ -8,9 +8,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import imagecodecs
 import numpy as np
 import pytest
-import simplejpeg
 from numpy.typing import NDArray
 from PIL import Image
 from skimage import data
@@ -33,6 +33,7 @@ SHORTENED: dict[str, tuple[str, dict[str, Any]]] = {
     "4:2:2": ("RGB", {"subsampling": "4:2:2"}),
     "4:4:4": ("RGB", {"subsampling": "4:4:4"}),
     "grey": ("L", {}),
+    "RGB as it is": ("RGB", {"keep_rgb": True}),
     "4:2:0, a restart a row": ("RGB", {"subsampling": "4:2:0", "restart_marker_rows": 1}),
     "4:4:4, restarts within rows": ("RGB", {"subsampling": "4:4:4", "restart_marker_blocks": 7}),
     "tables of its own": ("RGB", {"optimize": True, "comment": b"\xff\xda\xff\xc0" * 9}),
@@ -49,21 +50,6 @@ def jpeg(mode: str = "RGB", pixels: Pixels = PICTURE, **options: Any) -> bytes:
     file = io.BytesIO()
     Image.fromarray(pixels).convert(mode).save(file, "JPEG", quality=90, **options)
     return file.getvalue()
-
-
-@pytest.fixture
-def decoded(monkeypatch: pytest.MonkeyPatch) -> list[int]:
-    """How many rows each decoding gave, in order."""
-    seen: list[int] = []
-    decode = simplejpeg.decode_jpeg
-
-    def noting(*args: Any, **options: Any) -> Pixels:
-        pixels: Pixels = decode(*args, **options)
-        seen.append(pixels.shape[0])
-        return pixels
-
-    monkeypatch.setattr(simplejpeg, "decode_jpeg", noting)
-    return seen
 
 
 @pytest.mark.parametrize(("mode", "options"), SHORTENED.values(), ids=SHORTENED)
@@ -115,6 +101,18 @@ def test_a_small_still_was_read_to_its_end_too(put: Put, decoded: list[int]) -> 
     read_small(still, read_header(still), Size(64, 64))
     assert len(read_pixels(still, rows=100)) == 100
     assert decoded == [64, 128]
+
+
+def test_what_the_quick_decoder_refuses_the_strict_one_decides(
+    put: Put, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refusing(*_: Any, **__: Any) -> Pixels:
+        raise imagecodecs.Jpeg8Error("jpeg8_decode", "no")
+
+    still = put("a.jpg", jpeg())
+    whole = read_pixels(still)
+    monkeypatch.setattr(imagecodecs, "jpeg8_decode", refusing)
+    assert np.array_equal(read_pixels(still, rows=100), whole)
 
 
 def damaged(file: bytes, others: bytes | None = None) -> list[bytes]:
