@@ -12,14 +12,14 @@ import numba
 import numpy as np
 from llvmlite.binding import get_host_cpu_name
 
-from cropmove.picture import lanes, loops, turning
+from cropmove.picture import compiling, lanes, reading, straight, sums, turning, writing
 from cropmove.picture.kernels import DEFAULT_KERNEL, KERNELS
 from cropmove.picture.resample import resample
 from cropmove.picture.roll import resample_rolled
 
 __all__ = ["is_compiled", "note_compiled", "warm_up"]
 
-_ENGINE = (loops, lanes, turning)
+_ENGINE = (compiling, lanes, reading, straight, sums, turning, writing)
 
 
 def warm_up() -> None:
@@ -63,5 +63,5 @@ def _marker(modules: tuple[ModuleType, ...], kind: str) -> Path:
         fingerprint.update(Path(str(module.__file__)).read_bytes())
     about = (numba.__version__, sys.version, get_host_cpu_name(), kind)
     fingerprint.update(repr(about).encode())
-    folder = Path(loops.resample_rows.stats.cache_path)
+    folder = Path(straight.resample_rows.stats.cache_path)
     return folder / f"cropmove-compiled-{fingerprint.hexdigest()[:16]}"

@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.errors import complain
-from cropmove.picture import loops
+from cropmove.picture import straight
+from cropmove.picture.compiling import Curve, Rows, Taps
 from cropmove.picture.kernels import SAMPLES_PER_UNIT, Kernel, sampled
 from cropmove.picture.light import (
     LOWEST_OCTAVE,
@@ -95,7 +96,7 @@ def resample(
     _check(still, box, size, depth)
     shown = _frame(still, size, depth, out)
     left, top, right, bottom = box
-    loops.resample_rows(
+    straight.resample_rows(
         _rows(np.ascontiguousarray(still), changeable=False),
         _decoding(transfer, still.dtype),
         _taps(left, right, size[0], still.shape[1], kernel),
@@ -127,15 +128,15 @@ def copies(box: Box, size: tuple[int, int]) -> bool:
     return native and float(left).is_integer() and float(top).is_integer()
 
 
-def _taps(start: float, stop: float, count: int, available: int, kernel: Kernel) -> loops.Taps:
+def _taps(start: float, stop: float, count: int, available: int, kernel: Kernel) -> Taps:
     step = (float(stop) - float(start)) / count
     return _taps_of(kernel.at(step), float(start), step, count, available, kernel.stretch(step))
 
 
 def _taps_of(
     kernel: Kernel, start: float, step: float, count: int, available: int, stretch: float
-) -> loops.Taps:
-    found: loops.Taps = loops.taps(
+) -> Taps:
+    found: Taps = straight.taps(
         start,
         step,
         int(count),
@@ -152,25 +153,25 @@ _NO_POLYNOMIAL = np.zeros(0, dtype=np.float32)
 _NO_TABLE = np.zeros(0, dtype=np.float32)
 
 
-def _decoding(transfer: Transfer, kind: np.dtype[Any]) -> loops.Curve:
+def _decoding(transfer: Transfer, kind: np.dtype[Any]) -> Curve:
     if kind == np.uint8:
-        return loops.Curve(decoding_table(transfer, 8), fit_decoding(transfer))
+        return Curve(decoding_table(transfer, 8), fit_decoding(transfer))
     if kind == np.uint16:
-        return loops.Curve(decoding_table(transfer, 16), _NO_POLYNOMIAL)
-    return loops.Curve(_NO_TABLE, _NO_POLYNOMIAL)
+        return Curve(decoding_table(transfer, 16), _NO_POLYNOMIAL)
+    return Curve(_NO_TABLE, _NO_POLYNOMIAL)
 
 
-def _encoding(transfer: Transfer, depth: int) -> loops.Curve:
+def _encoding(transfer: Transfer, depth: int) -> Curve:
     polynomial = _NO_POLYNOMIAL if depth == 32 else fit_encoding(transfer, depth)
-    return loops.Curve(encoding_table(transfer), polynomial)
+    return Curve(encoding_table(transfer), polynomial)
 
 
-def _rows(picture: Picture, *, changeable: bool) -> loops.Rows:
+def _rows(picture: Picture, *, changeable: bool) -> Rows:
     """A picture for the loops; always of the same types, so that they are compiled only once."""
     height, _, channels = picture.shape
     rows = picture.reshape(height, -1).view(np.uint8)
     rows.flags.writeable = changeable
-    return loops.Rows(rows, picture.itemsize * 8, channels)
+    return Rows(rows, picture.itemsize * 8, channels)
 
 
 def _frame(still: Picture, size: tuple[int, int], depth: int, out: Picture | None) -> Picture:

@@ -15,10 +15,10 @@ from numpy.typing import NDArray
 
 from cropmove.errors import complain
 from cropmove.geometry import HALF_PIXEL
-from cropmove.picture import loops, turning
+from cropmove.picture import turning
+from cropmove.picture.compiling import Taps
 from cropmove.picture.kernels import SAMPLES_PER_UNIT, Kernel, sampled
 from cropmove.picture.light import SRGB, Transfer
-from cropmove.picture.loops import TOGETHER
 from cropmove.picture.resample import (
     _LOWEST,
     _SHIFT,
@@ -31,6 +31,7 @@ from cropmove.picture.resample import (
     _taps_of,
     resample,
 )
+from cropmove.picture.sums import TOGETHER
 
 __all__ = ["resample_rolled"]
 
@@ -148,7 +149,7 @@ def _rows_down(
     below: NDArray[np.float64],
     size: tuple[int, int],
     available: int,
-) -> tuple[loops.Taps, int]:
+) -> tuple[Taps, int]:
     """Taps of all rows that the frame needs and a few more, and which row the topmost is."""
     pitch = max(abs(right[1]), abs(below[1])) / turning.DENSER
     rises = (size[0] - 1) * right[1], (size[1] - 1) * below[1]

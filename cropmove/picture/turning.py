@@ -25,26 +25,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.geometry import HALF_PIXEL
+from cropmove.picture.compiling import HALF, ZERO, Part, compiled, inlined, inner
 from cropmove.picture.lanes import WIDTH, item, load, multiply, multiply_add, splat, store
-from cropmove.picture.loops import (
-    BLOCK,
-    HALF,
-    PIECE,
-    TOGETHER,
-    ZERO,
-    Part,
-    compiled,
-    inlined,
-    inner,
-    read,
-    rows_for,
-    sum_down,
-    transpose,
-    write,
-)
+from cropmove.picture.reading import read
+from cropmove.picture.sums import BLOCK, PIECE, TOGETHER, rows_for, sum_down, transpose
+from cropmove.picture.writing import write
 
-LOOPS = "77261ede69705db0"
-"""Which loops.py this is compiled with, for the same reason as `loops.LANES`."""
+MADE_WITH = "2bb5866fa807ee31"
+"""See `cropmove.picture.compiling`."""
 
 DENSER = 2
 """Rows for each frame pixel along a line."""
@@ -378,7 +366,7 @@ def turn(still, decoding, first, right, below, profile, down, highest, between,
     weights for each of the places between two rows. `down` are the taps of all rows that a tile may
     need, of which `highest` is the topmost, counted from the still's top.
 
-    As `loops.resample_rows` is, this is one function because whatever reads or writes is long to
+    As `straight.resample_rows` is, this is one function because whatever reads or writes is long to
     compile, and is compiled once more with each caller.
     """
     channels, most_lines = frame.channels, max(WIDE, TALL)

@@ -1,6 +1,6 @@
 """The whole job beside its peers, in one run: 24-megapixel JPEG stills in, 1080p frames out.
 
-    python tests/benchmarks/bench_render.py [--rounds 3] [--frames 48] [--save docs/performance.md]
+    python tests/benchmarks/bench_render.py [--rounds 3] [--frames 96] [--save docs/performance.md]
 
 Each pipeline runs in a process of its own, in turn, for several rounds; a table gives the ratios
 of the medians. The clock runs from the first decode to the last file written; imports and the
@@ -335,7 +335,7 @@ def machine() -> str:
 def main() -> None:
     options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     options.add_argument("--rounds", type=int, default=3)
-    options.add_argument("--frames", type=int, default=48)
+    options.add_argument("--frames", type=int, default=96)
     options.add_argument("--peers", default="libvips,OpenCV,Pillow")
     options.add_argument("--save", type=Path)
     options.add_argument("--alone", nargs=3)

@@ -14,7 +14,7 @@ from PIL import Image
 from sklearn.datasets import load_sample_image
 
 from cropmove.errors import InputError
-from cropmove.picture import loops
+from cropmove.picture import straight
 from cropmove.picture.kernels import KERNELS, Kernel
 from cropmove.picture.light import ADOBE_RGB, BT709, LINEAR, SRGB, Transfer, decode, gamma
 from cropmove.picture.ready import is_compiled, warm_up
@@ -320,8 +320,8 @@ def test_all_kinds_of_stills_share_one_compilation() -> None:
     resample(locked, (0, 0, 90, 60), (30, 20), kernel=STEADY)
     resample(noise(np.uint16, 4), (0, 0, 90, 60), (30, 20), kernel=CRISP, depth=32)
     resample(noise()[:, :, :1], (np.float32(0), 0, 90, 60), (np.int16(30), 20), kernel=CRISP)
-    assert len(loops.resample_rows.signatures) == 1
-    assert len(loops.taps.signatures) == 1
+    assert len(straight.resample_rows.signatures) == 1
+    assert len(straight.taps.signatures) == 1
     assert is_compiled()
 
 

@@ -42,8 +42,8 @@ def test_another_format_and_depth_are_compiled_for_anew() -> None:
 def test_a_changed_source_is_compiled_anew(monkeypatch: pytest.MonkeyPatch, tmp_path) -> None:
     said: list[str] = []
     ready.make_ready(say=said.append)
-    changed = tmp_path / "loops.py"
+    changed = tmp_path / "sums.py"
     changed.write_text("# another version")
-    monkeypatch.setattr(engine.loops, "__file__", str(changed))
+    monkeypatch.setattr(engine.sums, "__file__", str(changed))
     ready.make_ready(say=said.append)
     assert len(said) == 2

@@ -1,0 +1,131 @@
+"""Compiled loops: linear light to the codes of a frame."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from cropmove.picture.compiling import HALF, ONE, ZERO, Part, inner
+from cropmove.picture.lanes import (
+    WIDTH,
+    load,
+    multiply_add,
+    root,
+    splat,
+    store_codes,
+    where_below,
+)
+from cropmove.picture.reading import row_of
+
+__all__ = ["write"]
+
+MADE_WITH = "b18f963b689335e7"
+"""See `cropmove.picture.compiling`."""
+
+FAINTEST_COVER = np.float32(1e-6)
+"""Below this alpha there is no colour left to tell."""
+
+
+@inner
+def write(light, part, frame, begin, end, curve, lowest, shift, target, into):
+    """Rows of linear light, which is used up, into part of some rows of a frame.
+
+    The first row of light goes to row `begin` of the frame, of which `target` are all bytes.
+    """
+    alpha = frame.channels == 2 or frame.channels == 4
+    if curve.polynomial.size > 0 and not alpha:
+        if frame.depth == 8:
+            write_by_polynomial(light, part, begin, end, curve.polynomial, target, into)
+        else:
+            wide = Part(into.at // 2, into.length // 2, into.pitch // 2)
+            codes = target.view(np.uint16)
+            write_by_polynomial(light, part, begin, end, curve.polynomial, codes, wide)
+        return
+    for y in range(begin, end):
+        row, codes = row_of(light, part, y - begin), row_of(target, into, y)
+        if alpha:
+            divide_out(row, frame.channels)
+        if frame.depth == 32:
+            put_numbers(row, 1, codes.view(np.float32))
+        elif frame.depth == 16:
+            put_codes(row, frame, curve, lowest, shift, np.float32(65535), codes.view(np.uint16))
+        else:
+            put_codes(row, frame, curve, lowest, shift, np.float32(255), codes)
+
+
+@inner
+def write_by_polynomial(light, part, begin, end, polynomial, codes, into):
+    """What `encode_by_table` gives, within 0.03 code; see `light.fit_encoding`."""
+    p, fine = polynomial, codes.itemsize == 2
+    knee, toe, c0, c1, c2, c3, c4, c5, c6, c7 = (
+        splat(p[0]), splat(p[1]), splat(p[2] + HALF), splat(p[3]), splat(p[4]), splat(p[5]),
+        splat(p[6]), splat(p[7]), splat(p[8]), splat(p[9]),
+    )  # fmt: skip
+    low, high, half = splat(ZERO), splat(ONE), splat(HALF)
+    whole = part.length // WIDTH * WIDTH
+    for y in range(begin, end):
+        at, to = (y - begin) * part.pitch + part.at, y * into.pitch + into.at
+        for i in range(0, whole, WIDTH):
+            z = load(light, at + i)
+            z = where_below(z, low, low, where_below(z, high, z, high))
+            x = root(root(z)) if fine else root(z)
+            curved = multiply_add(x, splat(p[10]), c7) if fine else c7
+            curved = multiply_add(x, multiply_add(x, curved, c6), c5)
+            curved = multiply_add(x, multiply_add(x, curved, c4), c3)
+            curved = multiply_add(x, multiply_add(x, curved, c2), c1)
+            curved = multiply_add(x, curved, c0)
+            store_codes(codes, to + i, where_below(z, knee, multiply_add(z, toe, half), curved))
+        for i in range(whole, part.length):
+            v = min(max(light[at + i], ZERO), ONE)
+            r = np.sqrt(np.sqrt(v)) if fine else np.sqrt(v)
+            over = p[9] + r * p[10] if fine else p[9]
+            over = p[5] + r * (p[6] + r * (p[7] + r * (p[8] + r * over)))
+            over = p[2] + r * (p[3] + r * (p[4] + r * over))
+            codes[to + i] = (p[1] * v if v < p[0] else over) + HALF
+
+
+@inner
+def divide_out(light, channels):
+    """Colours back from what `premultiply` made of them; black where nothing covers."""
+    for i in range(0, light.size, channels):
+        cover = light[i + channels - 1]
+        part = ONE / cover if cover > FAINTEST_COVER else ZERO
+        for c in range(channels - 1):
+            light[i + c] *= part
+
+
+@inner
+def put_codes(light, rows, curve, lowest, shift, full, codes):
+    """Light as codes up to `full`: alpha in proportion, whatever the curve, all else by it."""
+    channels = rows.channels
+    alpha = channels == 2 or channels == 4
+    if alpha:
+        for i in range(channels - 1, light.size, channels):
+            codes[i] = min(max(light[i], ZERO), ONE) * full + HALF
+    encode_by_table(light, light.view(np.int32), curve.table, lowest, shift, full)
+    put_numbers(light, channels if alpha else 1, codes)
+
+
+@inner
+def put_numbers(light, channels, numbers):
+    """Light as numbers of another type, all but the last channel of several."""
+    if channels == 1:
+        for i in range(light.size):
+            numbers[i] = light[i]
+    else:
+        for i in range(0, light.size, channels):
+            for c in range(channels - 1):
+                numbers[i + c] = light[i + c]
+
+
+@inner
+def encode_by_table(light, bits, table, lowest, shift, full):
+    """Code values, raised by a half for rounding; `bits` are the same numbers seen as integers."""
+    length = np.float32(1 << shift)
+    for x in range(light.size):
+        light[x] = min(max(light[x], ZERO), ONE)
+        place = bits[x] - lowest
+        code = ZERO
+        if place >= 0:
+            piece = place >> shift
+            code = table[piece, 0] + np.float32(place - (piece << shift)) / length * table[piece, 1]
+        light[x] = code * full + HALF
