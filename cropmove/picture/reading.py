@@ -18,7 +18,7 @@ from cropmove.picture.lanes import (
 
 __all__ = ["read", "row_of"]
 
-MADE_WITH = "6b1160bae3f87792"
+MADE_WITH = "f413f22360fcec8f"
 """See `cropmove.picture.compiling`."""
 
 AHEAD = 4

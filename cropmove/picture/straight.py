@@ -29,7 +29,7 @@ from cropmove.picture.writing import write
 
 __all__ = ["resample_rows", "taps"]
 
-MADE_WITH = "2bb5866fa807ee31"
+MADE_WITH = "3f0e63b77f1686fc"
 """See `cropmove.picture.compiling`."""
 
 ROOM = 1 << 16

@@ -23,7 +23,7 @@ from cropmove.picture.lanes import (
 
 __all__ = ["BLOCK", "PIECE", "TOGETHER", "most_rows", "rows_for", "sum_across", "sum_down"]
 
-MADE_WITH = "6b1160bae3f87792"
+MADE_WITH = "f413f22360fcec8f"
 """See `cropmove.picture.compiling`."""
 
 BLOCK = 4 * WIDTH

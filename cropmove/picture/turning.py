@@ -28,10 +28,18 @@ from cropmove.geometry import HALF_PIXEL
 from cropmove.picture.compiling import HALF, ZERO, Part, compiled, inlined, inner
 from cropmove.picture.lanes import WIDTH, item, load, multiply, multiply_add, splat, store
 from cropmove.picture.reading import read
-from cropmove.picture.sums import BLOCK, PIECE, TOGETHER, rows_for, sum_down, transpose
+from cropmove.picture.sums import (
+    BLOCK,
+    PIECE,
+    TOGETHER,
+    most_rows,
+    rows_for,
+    sum_down,
+    transpose,
+)
 from cropmove.picture.writing import write
 
-MADE_WITH = "2bb5866fa807ee31"
+MADE_WITH = "3f0e63b77f1686fc"
 """See `cropmove.picture.compiling`."""
 
 DENSER = 2
@@ -261,6 +269,27 @@ def repeat_edges(light, channels, begin, end, left, right):
 
 
 @inlined
+def read_rows(source, still, plan, begin, end, first, decoding, ring, pitch):
+    """Rows of the still into the ring, as far across as is needed, from `plan.left` on.
+
+    Which is needed of each stands in the plan, counted from row `first` on.
+    """
+    channels = still.channels
+    pixel, row = still.depth // 8 * channels, still.bytes.shape[1]
+    available = row // pixel
+    for y in range(begin, end):
+        low, high = plan.spans[y - first, 0], plan.spans[y - first, 1]
+        left = min(max(low, 0), available - 1)
+        right = max(min(high, available), left + 1)
+        part = Part(left * pixel, (right - left) * pixel, row)
+        into = Part((left - plan.left) * channels, (right - left) * channels, pitch)
+        read(source, still, part, y, y + 1, decoding, ring, into)
+        at = y % (ring.size // pitch) * pitch
+        repeat_edges(ring[at : at + pitch], channels, low - plan.left, high - plan.left,
+                     left - plan.left, right - plan.left)  # fmt: skip
+
+
+@inlined
 def place_taps(begin, offsets, limit, places, each, pixel, at, weight):
     """Where the taps of the lines begin in eight rows, and where the weights of each do."""
     places, begin, highest = np.float32(places), np.float32(begin), np.float32(limit)
@@ -390,28 +419,19 @@ def turn(still, decoding, first, right, below, profile, down, highest, between,
             runs = runs_of(tile, begins, channels)
             if lit.size < runs.pitch * tile.lines + 3 * TOGETHER:
                 lit = np.empty(runs.pitch * tile.lines + 3 * TOGETHER, np.float32)
-            most = 0
-            for band in range(plan.bands):
-                most = max(most, rows_for(down, plan.skipped + band * BAND, BAND))
+            past = plan.skipped + plan.bands * BAND
+            most = most_rows(down, plan.skipped, past, BAND)
             pitch = (plan.right - plan.left) * channels + BLOCK
             ring, starts = np.empty(most * pitch, np.float32), np.empty(most, np.int64)
             weights = np.empty(TOGETHER * most, np.float32)
             upright = np.empty((pitch + BLOCK) * TOGETHER, np.float32)
-            read_from = ready = down.firsts[plan.skipped]
+            first_row = ready = down.firsts[plan.skipped]
             for band in range(plan.bands):
                 y = plan.skipped + band * BAND
                 listed, needed = down.firsts[y], rows_for(down, y, BAND)
-                while ready < listed + needed:
-                    low, high = plan.spans[ready - read_from, 0], plan.spans[ready - read_from, 1]
-                    begin = min(max(low, 0), available - 1)
-                    end = max(min(high, available), begin + 1)
-                    part = Part(begin * still_pixel, (end - begin) * still_pixel, row)
-                    into = Part((begin - plan.left) * channels, (end - begin) * channels, pitch)
-                    read(source, still, part, ready, ready + 1, decoding, ring, into)
-                    held = ring[ready % most * pitch : (ready % most + 1) * pitch]
-                    repeat_edges(held, channels, low - plan.left, high - plan.left,
-                                 begin - plan.left, end - plan.left)  # fmt: skip
-                    ready += 1
+                read_rows(source, still, plan, ready, listed + needed, first_row, decoding, ring,
+                          pitch)  # fmt: skip
+                ready = max(ready, listed + needed)
                 low, high = plan.columns[band, 0], plan.columns[band, 1]
                 for t in range(needed):
                     starts[t] = (listed + t) % most * pitch + (low - plan.left) * channels

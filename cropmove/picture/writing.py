@@ -18,7 +18,7 @@ from cropmove.picture.reading import row_of
 
 __all__ = ["write"]
 
-MADE_WITH = "b18f963b689335e7"
+MADE_WITH = "8281b35e9219592c"
 """See `cropmove.picture.compiling`."""
 
 FAINTEST_COVER = np.float32(1e-6)
