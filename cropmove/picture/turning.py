@@ -39,7 +39,7 @@ from cropmove.picture.sums import (
 )
 from cropmove.picture.writing import write
 
-MADE_WITH = "3f0e63b77f1686fc"
+MADE_WITH = "291c4cb03d1b2a1a"
 """See `cropmove.picture.compiling`."""
 
 DENSER = 2

@@ -27,34 +27,44 @@ FAINTEST_COVER = np.float32(1e-6)
 
 @inner
 def write(light, part, frame, begin, end, curve, lowest, shift, target, into):
-    """Rows of linear light, which is used up, into part of some rows of a frame.
+    """Rows of linear light, whose alpha is divided out, into part of some rows of a frame.
 
     The first row of light goes to row `begin` of the frame, of which `target` are all bytes.
     """
-    alpha = frame.channels == 2 or frame.channels == 4
-    if curve.polynomial.size > 0 and not alpha:
-        if frame.depth == 8:
-            write_by_polynomial(light, part, begin, end, curve.polynomial, target, into)
-        else:
-            wide = Part(into.at // 2, into.length // 2, into.pitch // 2)
-            codes = target.view(np.uint16)
-            write_by_polynomial(light, part, begin, end, curve.polynomial, codes, wide)
-        return
-    for y in range(begin, end):
-        row, codes = row_of(light, part, y - begin), row_of(target, into, y)
-        if alpha:
-            divide_out(row, frame.channels)
-        if frame.depth == 32:
-            put_numbers(row, 1, codes.view(np.float32))
-        elif frame.depth == 16:
-            put_codes(row, frame, curve, lowest, shift, np.float32(65535), codes.view(np.uint16))
-        else:
-            put_codes(row, frame, curve, lowest, shift, np.float32(255), codes)
+    if frame.channels == 2 or frame.channels == 4:
+        for y in range(end - begin):
+            divide_out(row_of(light, part, y), frame.channels)
+    if frame.depth == 32:
+        for y in range(begin, end):
+            put_numbers(row_of(light, part, y - begin), row_of(target, into, y).view(np.float32))
+    elif frame.depth == 16:
+        wide = Part(into.at // 2, into.length // 2, into.pitch // 2)
+        codes = target.view(np.uint16)
+        write_codes(light, part, frame, begin, end, curve, lowest, shift, codes, wide)
+    else:
+        write_codes(light, part, frame, begin, end, curve, lowest, shift, target, into)
+
+
+@inner
+def write_codes(light, part, frame, begin, end, curve, lowest, shift, codes, into):
+    """As `write` does, into codes: alpha in proportion, whatever the curve, all else by it."""
+    full = np.float32(255) if frame.depth == 8 else np.float32(65535)
+    if curve.polynomial.size > 0:
+        write_by_polynomial(light, part, begin, end, curve.polynomial, codes, into)
+    else:
+        for y in range(begin, end):
+            row = row_of(light, part, y - begin)
+            bits, table = row.view(np.int32), curve.table
+            write_by_table(bits, table, lowest, shift, full, row_of(codes, into, y))
+    if frame.channels == 2 or frame.channels == 4:
+        for y in range(begin, end):
+            row = row_of(light, part, y - begin)
+            put_alpha(row, frame.channels, full, row_of(codes, into, y))
 
 
 @inner
 def write_by_polynomial(light, part, begin, end, polynomial, codes, into):
-    """What `encode_by_table` gives, within 0.03 code; see `light.fit_encoding`."""
+    """What `write_by_table` puts, within 0.03 code; see `light.fit_encoding`."""
     p, fine = polynomial, codes.itemsize == 2
     knee, toe, c0, c1, c2, c3, c4, c5, c6, c7 = (
         splat(p[0]), splat(p[1]), splat(p[2] + HALF), splat(p[3]), splat(p[4]), splat(p[5]),
@@ -84,6 +94,19 @@ def write_by_polynomial(light, part, begin, end, polynomial, codes, into):
 
 
 @inner
+def write_by_table(bits, table, lowest, shift, full, codes):
+    """Codes of linear light, which is given as the bits of its numbers."""
+    length, steps = np.float32(1 << shift), len(table) - 1
+    for x in range(bits.size):
+        place = min(bits[x] - lowest, steps << shift)
+        code = ZERO
+        if place >= 0:
+            piece = place >> shift
+            code = table[piece, 0] + np.float32(place - (piece << shift)) / length * table[piece, 1]
+        codes[x] = code * full + HALF
+
+
+@inner
 def divide_out(light, channels):
     """Colours back from what `premultiply` made of them; black where nothing covers."""
     for i in range(0, light.size, channels):
@@ -94,38 +117,14 @@ def divide_out(light, channels):
 
 
 @inner
-def put_codes(light, rows, curve, lowest, shift, full, codes):
-    """Light as codes up to `full`: alpha in proportion, whatever the curve, all else by it."""
-    channels = rows.channels
-    alpha = channels == 2 or channels == 4
-    if alpha:
-        for i in range(channels - 1, light.size, channels):
-            codes[i] = min(max(light[i], ZERO), ONE) * full + HALF
-    encode_by_table(light, light.view(np.int32), curve.table, lowest, shift, full)
-    put_numbers(light, channels if alpha else 1, codes)
+def put_alpha(light, channels, full, codes):
+    """The last channel as codes in proportion."""
+    for i in range(channels - 1, light.size, channels):
+        codes[i] = min(max(light[i], ZERO), ONE) * full + HALF
 
 
 @inner
-def put_numbers(light, channels, numbers):
-    """Light as numbers of another type, all but the last channel of several."""
-    if channels == 1:
-        for i in range(light.size):
-            numbers[i] = light[i]
-    else:
-        for i in range(0, light.size, channels):
-            for c in range(channels - 1):
-                numbers[i + c] = light[i + c]
-
-
-@inner
-def encode_by_table(light, bits, table, lowest, shift, full):
-    """Code values, raised by a half for rounding; `bits` are the same numbers seen as integers."""
-    length = np.float32(1 << shift)
-    for x in range(light.size):
-        light[x] = min(max(light[x], ZERO), ONE)
-        place = bits[x] - lowest
-        code = ZERO
-        if place >= 0:
-            piece = place >> shift
-            code = table[piece, 0] + np.float32(place - (piece << shift)) / length * table[piece, 1]
-        light[x] = code * full + HALF
+def put_numbers(light, numbers):
+    """Light as it is."""
+    for i in range(light.size):
+        numbers[i] = light[i]
