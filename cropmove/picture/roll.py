@@ -36,7 +36,7 @@ from cropmove.picture.sums import TOGETHER
 __all__ = ["resample_rolled"]
 
 FINEST = 128
-"""At least so many places to a kernel's unit are tabulated: the nearest is within 1/512 of it."""
+"""At least so many places to a frame pixel are tabulated: the nearest is within 1/256 of it."""
 
 
 def resample_rolled(
@@ -174,7 +174,7 @@ def _profile(kernel: Kernel, step: float, sideways: float) -> turning.Profile:
     the kernel's left end at p/n; those of the other rows are as much further right as they are.
     """
     used, stretch = kernel.at(step), kernel.stretch(step)
-    places = math.ceil(FINEST / stretch)
+    places = math.ceil(FINEST / min(stretch, step))
     reach = used.radius * stretch
     leftmost = min(0.0, 7 * sideways)
     further = sideways * np.arange(TOGETHER) - leftmost
