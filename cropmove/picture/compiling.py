@@ -80,3 +80,16 @@ def inner(function: Any) -> Any:
 def inlined(function: Any) -> Any:
     """The function as a part of each compiled one that calls it: calls would cost too much."""
     return numba.njit(**_INNER, forceinline=True)(function)
+
+
+@inlined
+def place_of(numbers, part, y):
+    """Where the part of a row begins; rows begin anew when all places are taken."""
+    return y % (numbers.size // part.pitch) * part.pitch + part.at
+
+
+@inner
+def row_of(numbers, part, y):
+    """The part of a row, where `place_of` says."""
+    at = place_of(numbers, part, y)
+    return numbers[at : at + part.length]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from cropmove.picture.compiling import ZERO, inlined, inner
+from cropmove.picture.compiling import ZERO, inlined, inner, place_of, row_of
 from cropmove.picture.lanes import (
     WIDTH,
     load_bytes,
@@ -16,9 +16,9 @@ from cropmove.picture.lanes import (
     where_below,
 )
 
-__all__ = ["read", "row_of"]
+__all__ = ["read"]
 
-MADE_WITH = "f413f22360fcec8f"
+MADE_WITH = "abb981164f712a24"
 """See `cropmove.picture.compiling`."""
 
 AHEAD = 4
@@ -56,13 +56,6 @@ def read(source, still, part, begin, end, curve, ring, into):
             elif still.depth == 8:
                 set_alpha(codes, np.float32(255), still.channels, light)
             premultiply(still.channels, light)
-
-
-@inner
-def row_of(numbers, part, y):
-    """The part of a row, where rows begin anew when all places are taken."""
-    at = y % (numbers.size // part.pitch) * part.pitch + part.at
-    return numbers[at : at + part.length]
 
 
 @inlined
@@ -116,7 +109,7 @@ def read_by_polynomial(source, part, begin, end, polynomial, ring, into):
     twos, whole = part.length // (2 * WIDTH) * (2 * WIDTH), part.length // WIDTH * WIDTH
     for y in range(begin, end):
         fetch(source, part, y + AHEAD)
-        at, to = y * part.pitch + part.at, y % (ring.size // into.pitch) * into.pitch + into.at
+        at, to = place_of(source, part, y), place_of(ring, into, y)
         for i in range(0, twos, 2 * WIDTH):
             one, other = load_bytes(source, at + i), load_bytes(source, at + i + WIDTH)
             store(ring, to + i, light_of(one, knee, toe, c0, c1, c2, c3, c4, c5, c6))

@@ -176,7 +176,7 @@ def _profile(kernel: Kernel, step: float, sideways: float) -> turning.Profile:
     used, stretch = kernel.at(step), kernel.stretch(step)
     places = math.ceil(FINEST / min(stretch, step))
     reach = used.radius * stretch
-    leftmost = min(0.0, 7 * sideways)
+    leftmost = min(0.0, (TOGETHER - 1) * sideways)
     further = sideways * np.arange(TOGETHER) - leftmost
     count = math.ceil(2 * reach + further.max())
     ends = np.arange(places + 1)[:, None, None] / places + further
@@ -201,7 +201,7 @@ def _between(kernel: Kernel, step: float) -> NDArray[np.float32]:
 
 @lru_cache(maxsize=8)
 def turning_weights(kernel: Kernel) -> NDArray[np.float32]:
-    """Eight weights for each place between two slots.
+    """Eight weights for each place between two rows.
 
     Of all eight weights those with the least expected square of the error, for a picture whose
     spectrum falls as 1/f and which then went through the kernel: the normal equations of linear

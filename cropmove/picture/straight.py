@@ -29,7 +29,7 @@ from cropmove.picture.writing import write
 
 __all__ = ["resample_rows", "taps"]
 
-MADE_WITH = "291c4cb03d1b2a1a"
+MADE_WITH = "63df84b862e55895"
 """See `cropmove.picture.compiling`."""
 
 ROOM = 1 << 16

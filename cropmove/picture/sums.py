@@ -21,9 +21,18 @@ from cropmove.picture.lanes import (
     transposed,
 )
 
-__all__ = ["BLOCK", "PIECE", "TOGETHER", "most_rows", "rows_for", "sum_across", "sum_down"]
+__all__ = [
+    "BLOCK",
+    "PIECE",
+    "TOGETHER",
+    "most_rows",
+    "rows_for",
+    "sum_across",
+    "sum_down",
+    "transpose",
+]
 
-MADE_WITH = "f413f22360fcec8f"
+MADE_WITH = "abb981164f712a24"
 """See `cropmove.picture.compiling`."""
 
 BLOCK = 4 * WIDTH

@@ -25,7 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.geometry import HALF_PIXEL
-from cropmove.picture.compiling import HALF, ZERO, Part, compiled, inlined, inner
+from cropmove.picture.compiling import HALF, ZERO, Part, compiled, inlined, inner, row_of
 from cropmove.picture.lanes import WIDTH, item, load, multiply, multiply_add, splat, store
 from cropmove.picture.reading import read
 from cropmove.picture.sums import (
@@ -39,7 +39,7 @@ from cropmove.picture.sums import (
 )
 from cropmove.picture.writing import write
 
-MADE_WITH = "291c4cb03d1b2a1a"
+MADE_WITH = "63df84b862e55895"
 """See `cropmove.picture.compiling`."""
 
 DENSER = 2
@@ -284,8 +284,8 @@ def read_rows(source, still, plan, begin, end, first, decoding, ring, pitch):
         part = Part(left * pixel, (right - left) * pixel, row)
         into = Part((left - plan.left) * channels, (right - left) * channels, pitch)
         read(source, still, part, y, y + 1, decoding, ring, into)
-        at = y % (ring.size // pitch) * pitch
-        repeat_edges(ring[at : at + pitch], channels, low - plan.left, high - plan.left,
+        whole = row_of(ring, Part(0, pitch, pitch), y)
+        repeat_edges(whole, channels, low - plan.left, high - plan.left,
                      left - plan.left, right - plan.left)  # fmt: skip
 
 
@@ -376,7 +376,7 @@ def turn_lines(lit, tile, runs, begins, weights, channels, y, block, light):
     for x in range(0, tile.pixels, WIDTH):
         n, to, further = x, x * channels * WIDTH, channels * WIDTH
         if tile.backwards:
-            n, to, further = tile.pixels - WIDTH - x, (x + 7) * channels * WIDTH, -further
+            n, to, further = tile.pixels - WIDTH - x, (x + WIDTH - 1) * channels * WIDTH, -further
         for side in range(TOGETHER):
             line = tile.line + min(y + side, tile.lines - 1) * tile.next_line
             one, other = runs_at(runs, begins, channels, line, n)
@@ -452,7 +452,7 @@ def turn(still, decoding, first, right, below, profile, down, highest, between,
                 if tile.upright:
                     turn_columns(lit, tile, runs, begins, line_weights, channels, y, light)
                     if tile.backwards:
-                        at_row, further = 7 * shown, -shown
+                        at_row, further = (TOGETHER - 1) * shown, -shown
                 else:
                     turn_lines(lit, tile, runs, begins, line_weights, channels, y, block, light)
                 for x in range(0, wide * channels, WIDTH):

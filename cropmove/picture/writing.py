@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from cropmove.picture.compiling import HALF, ONE, ZERO, Part, inner
+from cropmove.picture.compiling import HALF, ONE, ZERO, Part, inner, place_of, row_of
 from cropmove.picture.lanes import (
     WIDTH,
     load,
@@ -14,11 +14,10 @@ from cropmove.picture.lanes import (
     store_codes,
     where_below,
 )
-from cropmove.picture.reading import row_of
 
 __all__ = ["write"]
 
-MADE_WITH = "8281b35e9219592c"
+MADE_WITH = "abb981164f712a24"
 """See `cropmove.picture.compiling`."""
 
 FAINTEST_COVER = np.float32(1e-6)
@@ -73,7 +72,7 @@ def write_by_polynomial(light, part, begin, end, polynomial, codes, into):
     low, high, half = splat(ZERO), splat(ONE), splat(HALF)
     whole = part.length // WIDTH * WIDTH
     for y in range(begin, end):
-        at, to = (y - begin) * part.pitch + part.at, y * into.pitch + into.at
+        at, to = place_of(light, part, y - begin), place_of(codes, into, y)
         for i in range(0, whole, WIDTH):
             z = load(light, at + i)
             z = where_below(z, low, low, where_below(z, high, z, high))

@@ -31,7 +31,7 @@ import tempfile
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from itertools import groupby
+from itertools import count, groupby
 from pathlib import Path
 
 import numpy as np
@@ -282,7 +282,7 @@ def stages(shot_file: Path, rounds: int = 3) -> dict[str, tuple[float, float]]:
     course, refs = shot.course(), shot.stills.refs
     look, png = look_of(shot.delivery, course), Encoding(format="png")
     framings = [course[frame] for frame in range(1, len(course) + 1, 8)]
-    target = shot_file.with_name("stage.png")
+    target, caches = shot_file.with_name("stage.png"), count()
 
     def parts_of(thread: int) -> dict[str, Callable[[int], object]]:
         """The parts of frame i on one thread, with memory of its own."""
@@ -291,8 +291,14 @@ def stages(shot_file: Path, rounds: int = 3) -> dict[str, tuple[float, float]]:
         pictures = [frame_of(pixels, framing, look) for framing in framings]
         files = [b"".join(in_pieces(picture, png, scratch)) for picture in pictures]
         own = target.with_stem(f"stage{thread}")
+
+        def decode(_: int) -> None:
+            # A still that is new to cropmove, as in the pipeline that the parts stand beside.
+            remember_in(shot_file.with_name(f"cache{next(caches)}"))
+            read_pixels(ref, out=pixels)
+
         return {
-            "decode": lambda i: read_pixels(ref, out=pixels),
+            "decode": decode,
             "resample": lambda i: frame_of(pixels, framings[i], look, scratch=scratch),
             "encode": lambda i: in_pieces(pictures[i], png, scratch),
             "write": lambda i: own.write_bytes(files[i]),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numba
 import numpy as np
 import pytest
-from numpy.typing import NDArray
+from random_numbers import numbers
 
 from cropmove.picture import sums
 from cropmove.picture.lanes import (
@@ -22,12 +22,6 @@ from cropmove.picture.lanes import (
     store_codes,
     where_below,
 )
-
-Numbers = NDArray[np.float32]
-
-
-def numbers(seed: int, count: int = 64) -> Numbers:
-    return np.random.default_rng(seed).standard_normal(count).astype(np.float32)
 
 
 @numba.njit

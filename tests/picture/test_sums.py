@@ -5,15 +5,9 @@ from __future__ import annotations
 import numba
 import numpy as np
 import pytest
-from numpy.typing import NDArray
+from random_numbers import numbers
 
 from cropmove.picture import sums, turning
-
-Numbers = NDArray[np.float32]
-
-
-def numbers(seed: int, count: int = 64) -> Numbers:
-    return np.random.default_rng(seed).standard_normal(count).astype(np.float32)
 
 
 @numba.njit
