@@ -271,7 +271,7 @@ def _worked(
         if not executor:  # others may be other processes, with desks of their own
             for still in dict.fromkeys(piece.still for piece in pieces[:count]):
                 pool.submit(desk.read_ahead, still)
-        make_ready(encoding, say)
+        make_ready(encoding, say, rolled=look.rolled)
         yield from deliver(
             pieces, desk=desk, look=look, encoding=encoding, made=made, pool=pool, workers=count
         )

@@ -38,7 +38,8 @@ class Curve(NamedTuple):
 class Taps(NamedTuple):
     """For each frame pixel along one axis the first still pixel that counts, and the weights.
 
-    Pixels are padded to a multiple of eight by repeating the last first with no weight.
+    Pixels are padded to a multiple of eight by repeating the last first with no weight. Those of
+    several frames, equally many each, have one more axis in front.
     """
 
     firsts: NDArray[np.int64]

@@ -18,7 +18,7 @@ from cropmove.picture.lanes import (
 
 __all__ = ["read"]
 
-MADE_WITH = "abb981164f712a24"
+MADE_WITH = "e36c55cdc199da8e"
 """See `cropmove.picture.compiling`."""
 
 AHEAD = 4

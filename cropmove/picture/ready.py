@@ -22,16 +22,22 @@ __all__ = ["is_compiled", "note_compiled", "warm_up"]
 _ENGINE = (compiling, lanes, reading, straight, sums, turning, writing)
 
 
-def warm_up() -> None:
+def warm_up(*, rolled: bool = True) -> None:
     """Compile all that resampling needs, or load it from numba's cache on disk.
 
     The cache stands beside the package, or in the user's cache folder where that cannot be
     written to; numba sees to it that a changed source or another processor compiles afresh.
+
+    Parameters
+    ----------
+    rolled
+        Whether to load what only rolled frames need. It is compiled in any case.
     """
     still = np.zeros((8, 8, 3), dtype=np.uint8)
     kernel = KERNELS[DEFAULT_KERNEL]
     resample(still, (0.0, 0.0, 8.0, 8.0), (4, 4), kernel=kernel)
-    resample_rolled(still, (4.0, 4.0), 4.0, 1.0, (4, 4), kernel=kernel)
+    if rolled or not is_compiled():
+        resample_rolled(still, (4.0, 4.0), 4.0, 1.0, (4, 4), kernel=kernel)
     note_compiled()
 
 

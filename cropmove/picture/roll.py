@@ -26,7 +26,7 @@ from cropmove.picture.resample import (
     _check,
     _decoding,
     _encoding,
-    _frame,
+    _picture,
     _rows,
     _taps_of,
     resample,
@@ -93,7 +93,7 @@ def resample_rolled(
     box = (centre[0] - width / 2, centre[1] - height / 2,
            centre[0] + width / 2, centre[1] + height / 2)  # fmt: skip
     _check(still, box, size, depth)
-    frame = _frame(still, size, depth, out)
+    frame = _picture((size[1], size[0], still.shape[2]), depth, out)
     step, angle = width / size[0], math.radians(roll)
     right = step * np.array([math.cos(angle), math.sin(angle)])
     below = step * np.array([-math.sin(angle), math.cos(angle)])

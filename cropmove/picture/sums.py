@@ -32,7 +32,7 @@ __all__ = [
     "transpose",
 ]
 
-MADE_WITH = "abb981164f712a24"
+MADE_WITH = "e36c55cdc199da8e"
 """See `cropmove.picture.compiling`."""
 
 BLOCK = 4 * WIDTH

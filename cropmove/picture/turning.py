@@ -39,7 +39,7 @@ from cropmove.picture.sums import (
 )
 from cropmove.picture.writing import write
 
-MADE_WITH = "63df84b862e55895"
+MADE_WITH = "8ce53e3d075be0cd"
 """See `cropmove.picture.compiling`."""
 
 DENSER = 2

@@ -17,7 +17,7 @@ from cropmove.picture.lanes import (
 
 __all__ = ["write"]
 
-MADE_WITH = "abb981164f712a24"
+MADE_WITH = "e36c55cdc199da8e"
 """See `cropmove.picture.compiling`."""
 
 FAINTEST_COVER = np.float32(1e-6)

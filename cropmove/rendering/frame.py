@@ -1,9 +1,10 @@
-"""One frame: a still and its framings in, a picture out. Nothing is opened or written here."""
+"""Frames: a still and its framings in, pictures out. Nothing is opened or written here."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import partial
+from itertools import islice
 from typing import Any
 
 import numpy as np
@@ -13,17 +14,20 @@ from cropmove.geometry import UPRIGHT, Floats, Orientation, Size
 from cropmove.move.framing import Framing
 from cropmove.picture.kernels import kernel_named
 from cropmove.picture.light import SRGB, Transfer
-from cropmove.picture.resample import DEPTHS, resample
+from cropmove.picture.resample import DEPTHS, resample, resample_each
 from cropmove.picture.roll import resample_rolled
 from cropmove.rendering.look import COPYING_KERNEL, Look
 from cropmove.scratch import Scratch
 
-__all__ = ["LINEAR_DEPTH", "frame_of"]
+__all__ = ["LINEAR_DEPTH", "frame_of", "frames_of"]
 
 Picture = NDArray[Any]
 
 LINEAR_DEPTH = 32
 """Bits of a number that stands for light itself."""
+
+_AT_ONCE = 2
+"""Framings that are shown in one pass: further ones save less time and take as much memory each."""
 
 
 def frame_of(
@@ -73,61 +77,102 @@ def frame_of(
     >>> frame.shape, int(frame.min()), int(frame.max())
     ((9, 16, 3), 128, 128)
     """
-    shown = (framings,) if isinstance(framings, Framing) else tuple(framings)
+    return next(
+        frames_of(
+            pixels,
+            [framings],
+            look,
+            orientation=orientation,
+            stored=stored,
+            transfer=transfer,
+            to_srgb=to_srgb,
+            scratch=scratch,
+        )
+    )
+
+
+def frames_of(
+    pixels: Picture,
+    exposures: Iterable[Framing | Sequence[Framing]],
+    look: Look,
+    *,
+    orientation: Orientation = UPRIGHT,
+    stored: Size | None = None,
+    transfer: Transfer = SRGB,
+    to_srgb: Floats | None = None,
+    scratch: Scratch | None = None,
+) -> Iterator[Picture]:
+    """What `frame_of` makes of each of several framings, in less time where they are near by.
+
+    Its parameters are those of `frame_of`. With `scratch` each picture is good until the next.
+    """
+    exposed = [(shown,) if isinstance(shown, Framing) else tuple(shown) for shown in exposures]
     whole = stored or Size(pixels.shape[1], pixels.shape[0])
     if look.rolled and orientation != UPRIGHT:
         pixels, orientation = np.ascontiguousarray(orientation.upright(pixels)), UPRIGHT
-    paper = scratch or Scratch()
     seen = partial(_seen, pixels, look=look, orientation=orientation, stored=whole,
-                   transfer=transfer)  # fmt: skip
-    if len(shown) == 1 and to_srgb is None:
-        return seen(shown[0], depth=look.depth, paper=paper)
-    light = _averaged(seen(framing, depth=LINEAR_DEPTH, paper=paper) for framing in shown)
-    if to_srgb is not None:
-        light[..., :3] = light[..., :3] @ to_srgb.T.astype(np.float32)
-        transfer = SRGB
-    return light if look.depth == LINEAR_DEPTH else _coded(light, transfer, look.depth, paper)
+                   transfer=transfer, scratch=scratch)  # fmt: skip
+    if to_srgb is None and all(len(framings) == 1 for framings in exposed):
+        yield from seen([framing for (framing,) in exposed], depth=look.depth)
+        return
+    for framings in exposed:
+        light = _averaged(seen(framings, depth=LINEAR_DEPTH))
+        if to_srgb is not None:
+            light[..., :3] = light[..., :3] @ to_srgb.T.astype(np.float32)
+        curve = transfer if to_srgb is None else SRGB
+        is_light = look.depth == LINEAR_DEPTH
+        yield light if is_light else _coded(light, curve, look.depth, scratch or Scratch())
 
 
 def _seen(
     pixels: Picture,
-    framing: Framing,
+    framings: Sequence[Framing],
     *,
     look: Look,
     orientation: Orientation,
     stored: Size,
     transfer: Transfer,
     depth: int,
-    paper: Scratch,
-) -> Picture:
-    kernel, delivery = kernel_named(look.kernel), look.delivery
-    size = orientation.upright_size(delivery)
+    scratch: Scratch | None,
+) -> Iterator[Picture]:
+    """A picture of each framing; with `scratch` it is good until the next."""
+    size = orientation.upright_size(look.delivery)
     shape = (size.height, size.width, pixels.shape[2])
-    out = paper.array("frame", shape, DEPTHS[depth])
-    if look.rolled:
-        return resample_rolled(
-            pixels,
-            (framing.x, framing.y),
-            framing.width,
-            framing.roll,
-            (size.width, size.height),
-            kernel=kernel,
-            transfer=transfer,
-            depth=depth,
-            out=out,
-            rolling=look.rolling,
-        )
-    box = orientation.stored_box(framing.box(delivery), orientation.upright_size(stored))
-    picture = resample(
+    coming = iter(framings)
+    while some := tuple(islice(coming, 1 if look.rolled else _AT_ONCE)):
+        out = (scratch or Scratch()).array("frames", (len(some), *shape), DEPTHS[depth])
+        if look.rolled:
+            _draw_rolled(pixels, some[0], look, transfer, depth, out[0])
+        else:
+            upright = orientation.upright_size(stored)
+            resample_each(
+                pixels,
+                [orientation.stored_box(one.box(look.delivery), upright) for one in some],
+                (size.width, size.height),
+                kernel=kernel_named(look.kernel),
+                transfer=transfer,
+                depth=depth,
+                out=out,
+            )
+        for picture in out:
+            yield np.ascontiguousarray(orientation.upright(picture))
+
+
+def _draw_rolled(
+    pixels: Picture, framing: Framing, look: Look, transfer: Transfer, depth: int, out: Picture
+) -> None:
+    resample_rolled(
         pixels,
-        box,
-        (size.width, size.height),
-        kernel=kernel,
+        (framing.x, framing.y),
+        framing.width,
+        framing.roll,
+        (look.delivery.width, look.delivery.height),
+        kernel=kernel_named(look.kernel),
         transfer=transfer,
         depth=depth,
         out=out,
+        rolling=look.rolling,
     )
-    return np.ascontiguousarray(orientation.upright(picture))
 
 
 def _averaged(pictures: Iterator[Picture]) -> Picture:

@@ -18,7 +18,12 @@ FIRST_RUN = (
 )
 
 
-def make_ready(encoding: Encoding | None = None, say: Callable[[str], None] | None = None) -> None:
+def make_ready(
+    encoding: Encoding | None = None,
+    say: Callable[[str], None] | None = None,
+    *,
+    rolled: bool = True,
+) -> None:
     """Compile what rendering needs, or load it from the disk where it was compiled before.
 
     Parameters
@@ -27,11 +32,13 @@ def make_ready(encoding: Encoding | None = None, say: Callable[[str], None] | No
         What the frames will be put into, where they are delivered.
     say : callable, optional
         Called with a line to announce a compile.
+    rolled : bool
+        Whether any frame is rolled; what only those need takes a tenth of a second to load.
     """
     modules, kind = _compiled_for(encoding) if encoding else ((), "")
     if say and not (is_compiled() and is_compiled(*modules, kind=kind)):
         say(FIRST_RUN)
-    warm_up()
+    warm_up(rolled=rolled)
     if encoding and modules:
         _try(encoding)
         note_compiled(*modules, kind=kind)

@@ -7,7 +7,6 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
-from functools import partial
 from itertools import chain, groupby
 from threading import Lock, local
 from typing import Any, TypeVar
@@ -19,7 +18,7 @@ from cropmove.errors import CropmoveError, InputError
 from cropmove.move.framing import Framing
 from cropmove.picture.light import SRGB
 from cropmove.rendering.encode import Encoding, in_pieces
-from cropmove.rendering.frame import LINEAR_DEPTH, frame_of
+from cropmove.rendering.frame import LINEAR_DEPTH, frames_of
 from cropmove.rendering.look import Look
 from cropmove.rendering.made import Made
 from cropmove.rendering.needed import Needed, needed_for
@@ -116,18 +115,18 @@ def _drawn(
     piece: Piece, header: Header, desk: Desk, look: Look, scratch: Scratch | None = None
 ) -> Iterator[tuple[Order, NDArray[Any]]]:
     """Each order with its picture, which with `scratch` is good until the next."""
-    draw = partial(
-        frame_of,
-        look=look,
-        orientation=header.orientation,
-        stored=header.stored,
-        transfer=SRGB if header.depth == LINEAR_DEPTH else transfer_of(header),
-        to_srgb=to_srgb(header) if _turns_to_srgb(header, look) else None,
-        scratch=scratch,
-    )
     with desk.still(piece.still, header) as pixels:
-        for order in piece.orders:
-            yield order, draw(pixels, order.framings)
+        pictures = frames_of(
+            pixels,
+            [order.framings for order in piece.orders],
+            look,
+            orientation=header.orientation,
+            stored=header.stored,
+            transfer=SRGB if header.depth == LINEAR_DEPTH else transfer_of(header),
+            to_srgb=to_srgb(header) if _turns_to_srgb(header, look) else None,
+            scratch=scratch,
+        )
+        yield from zip(piece.orders, pictures, strict=True)
 
 
 def profile_for(header: Header, look: Look) -> bytes | None:

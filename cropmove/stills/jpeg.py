@@ -82,7 +82,7 @@ def small(path: Path, facts: Header, at_least: Size) -> NDArray[Any]:
 
 
 def _found_sound(
-    path: Path, facts: Header, content: bytes, mark: bytes, **options: Any
+    path: Path, facts: Header, content: bytearray, mark: bytes, **options: Any
 ) -> NDArray[Any]:
     """The picture decoded from all of its data, which is remembered to be sound if it is."""
     from simplejpeg import decode_jpeg
@@ -95,7 +95,7 @@ def _found_sound(
 
 
 def _known(
-    content: bytes, facts: Header, out: NDArray[Any] | None, rows: int | None
+    content: bytearray, facts: Header, out: NDArray[Any] | None, rows: int | None
 ) -> NDArray[Any] | None:
     """The picture of a sound content, or its uppermost rows; None where that cannot be.
 
@@ -103,12 +103,12 @@ def _known(
     """
     from imagecodecs import Jpeg8Error, jpeg8_decode
 
-    part = None if rows is None else shortened(content, facts.stored, rows)
-    data, height = part or (content, facts.stored.height)
-    buffer = None if out is None else out[:height]
-    if buffer is not None and facts.channels == 1:
-        buffer = buffer[..., 0]
-    with suppress(Jpeg8Error, ValueError):
-        decoded: NDArray[Any] = jpeg8_decode(data, out=buffer)
-        return decoded if part is None else decoded[:rows]
+    whole = facts.stored.height
+    with shortened(content, facts.stored, whole if rows is None else rows) as height:
+        buffer = None if out is None else out[:height]
+        if buffer is not None and facts.channels == 1:
+            buffer = buffer[..., 0]
+        with suppress(Jpeg8Error, ValueError):
+            decoded: NDArray[Any] = jpeg8_decode(content, out=buffer)
+            return decoded if height == whole else decoded[:rows]
     return None

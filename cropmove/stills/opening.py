@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -69,7 +70,9 @@ def first_bytes(path: Path, count: int) -> bytes:
         return file.read(count)
 
 
-def whole_file(path: Path) -> bytes:
-    """Every byte of a file."""
-    with opening(path):
-        return path.read_bytes()
+def whole_file(path: Path) -> bytearray:
+    """Every byte of a file, to be changed as one likes."""
+    with opening(path), path.open("rb") as file:
+        content = bytearray(os.fstat(file.fileno()).st_size)
+        size = file.readinto(content)
+        return content if size == len(content) else content[:size]

@@ -8,6 +8,8 @@ A decoder that is told of fewer stops earlier.
 from __future__ import annotations
 
 import struct
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from cropmove.geometry import Size
@@ -35,34 +37,40 @@ class _Frame:
     rows_at_a_time: int
 
 
-def shortened(data: bytes, stored: Size, rows: int) -> tuple[bytearray, int] | None:
-    """A copy of the data that ends below the uppermost `rows` rows, and how many it then has.
+@contextmanager
+def shortened(data: bytearray, stored: Size, rows: int) -> Iterator[int]:
+    """Inside, the data ends below the uppermost `rows` rows; gives how many it then has.
 
     It has a row of blocks more than is asked for: the colour of its last picture row, which lies
     between two rows of a coarser grid, is another than in the whole picture. Decoders take it for
-    damaged, since more data follows than it has a use for.
-
-    Returns
-    -------
-    tuple or None
-        None where it would have no fewer rows than the whole, and where the data is laid out
-        otherwise: progressive, in several scans, or in any way that is not expected.
+    damaged, since more data follows than it has a use for. It is whole, and all rows are given,
+    where no fewer would do, and where the data is laid out otherwise: progressive, in several
+    scans, or in any way that is not expected. Afterwards it is as it was: the two bytes of its
+    height are changed in place, since a copy would be as large as the file.
     """
+    frame = _frame_of(data, stored)
+    height = stored.height
+    if frame is not None:
+        height = min(height, (-(-rows // frame.rows_at_a_time) + 1) * frame.rows_at_a_time)
+        struct.pack_into(">H", data, frame.at, height)
+    try:
+        yield height
+    finally:
+        if frame is not None:
+            struct.pack_into(">H", data, frame.at, stored.height)
+
+
+def _frame_of(data: bytearray, stored: Size) -> _Frame | None:
+    """The frame header, where all is laid out as expected."""
     try:
         frame = _frame(data)
     except (struct.error, IndexError):
         return None
-    if frame is None or frame.size != (stored.height, stored.width):
-        return None
-    height = (-(-rows // frame.rows_at_a_time) + 1) * frame.rows_at_a_time
-    if height >= stored.height:
-        return None
-    copy = bytearray(data)
-    struct.pack_into(">H", copy, frame.at, height)
-    return copy, height
+    is_as_known = frame is not None and frame.size == (stored.height, stored.width)
+    return frame if is_as_known else None
 
 
-def _frame(data: bytes) -> _Frame | None:
+def _frame(data: bytearray) -> _Frame | None:
     """The frame header, where there is one and a scan of all its components follows."""
     frame, at = None, len(_START)
     if not data.startswith(_START):
@@ -80,7 +88,7 @@ def _frame(data: bytes) -> _Frame | None:
         at += 2 + length
 
 
-def _frame_at(data: bytes, inside: int) -> _Frame:
+def _frame_at(data: bytearray, inside: int) -> _Frame:
     """A frame header read (B.2.2): height is the second entry, after the bits of a sample."""
     _, height, width, components = struct.unpack_from(">BHHB", data, inside)
     factors = [data[inside + 7 + 3 * number] & 0xF for number in range(components)]

@@ -3,8 +3,10 @@
     python tests/benchmarks/bench_render.py [--rounds 3] [--frames 96] [--save docs/performance.md]
 
 Each pipeline runs in a process of its own, in turn, for several rounds; a table gives the ratios
-of the medians. The clock runs from the first decode to the last file written; imports and the
-one-time compile are outside it for all alike. Files are kept in memory where the system has that.
+of the medians. The clock runs from the first decode to the last file written; imports, and the
+loading of what was compiled once, are outside it for all alike. Files are kept in memory where the
+system has that, and frames are written over those of the run before: a virtual machine gives back
+what memory it does not use, and may take longer to get it again than to fill it.
 
 cropmove decodes a still whole when it reads it for the first time, and later only as far down as
 its frames need. So each round renders with nothing remembered, and once more right after that.
@@ -126,11 +128,13 @@ def spread(work: Work, decode: Callable, frame: Callable) -> None:
 def run_cropmove(shot_file: Path, out: Path) -> Callable[[], None]:
     import cropmove
     from cropmove import jobs
-    from cropmove.picture.ready import warm_up
+    from cropmove.rendering.ready import make_ready
 
-    warm_up()
     shot = cropmove.load(shot_file)
-    return lambda: jobs.render(shot, out=out, workers=WORKERS)
+    make_ready(shot.delivery.encoding, rolled=False)
+    for record in out.glob("*.jsonl"):  # or nothing would be left to do
+        record.unlink()
+    return lambda: jobs.render(shot, out=out, workers=WORKERS, overwrite=True)
 
 
 def run_pillow(shot_file: Path, out: Path) -> Callable[[], None]:
@@ -197,11 +201,14 @@ def alone(name: str, shot_file: str, out: str) -> None:
     """Run one pipeline in this process and print what it took."""
     folder = Path(out)
     folder.mkdir(parents=True, exist_ok=True)
+    for old in folder.iterdir():
+        os.utime(old, (0, 0))
     job = PIPELINES[name](Path(shot_file), folder)
     began = time.perf_counter()
     job()
     seconds = time.perf_counter() - began
-    made = len([p for p in folder.iterdir() if p.suffix in (".png", ".tif")])
+    frames = [path for path in folder.iterdir() if path.suffix in (".png", ".tif")]
+    made = sum(path.stat().st_mtime > 0 for path in frames)
     peak = _peak_megabytes()
     print(json.dumps({"seconds": seconds, "frames": made, "peak": peak}))
 
@@ -231,7 +238,7 @@ def forget() -> None:
 
 
 def measured(name: str, shot_file: Path, out: Path, frames: int) -> tuple[float, float]:
-    """Seconds and peak megabytes of one run, its frames counted and removed."""
+    """Seconds and peak megabytes of one run, its frames counted."""
     if name != AGAIN:
         forget()
     done = subprocess.run(
@@ -241,8 +248,6 @@ def measured(name: str, shot_file: Path, out: Path, frames: int) -> tuple[float,
     told = json.loads(done.stdout.splitlines()[-1])
     if told["frames"] != frames:
         raise SystemExit(f"{name} made {told['frames']} of {frames} frames")
-    for path in out.iterdir():
-        path.unlink()
     return told["seconds"], told["peak"]
 
 
@@ -258,6 +263,7 @@ def deeper(folder: Path, rounds: int, frames: int) -> list[str]:
     for _ in range(rounds):
         for name, shot in shots.items():
             taken[name].append(measured(FIRST, shot, folder / "out", frames)[0])
+    shutil.rmtree(folder / "out")
     medians = {name: statistics.median(seconds) for name, seconds in taken.items()}
     first, *others = medians
     told = " and ".join(f"{name} {medians[name] / medians[first]:.2f}" for name in others)
@@ -391,6 +397,7 @@ def compare(folder: Path, rounds: int, frames: int, peers: list[str]) -> list[st
         for _ in range(rounds):
             for n in taken:
                 taken[n].append(measured(n, shot, folder / "out", frames))
+        shutil.rmtree(folder / "out")
         pace[held] = statistics.median(t for t, _ in taken[FIRST]) / frames
         lines += [row(told[ours], frames, [taken[n] for n in (ours, *peers)]) for ours in told]
     lines += ["", *deeper(folder, rounds, frames)]

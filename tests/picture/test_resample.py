@@ -18,7 +18,7 @@ from cropmove.picture import straight
 from cropmove.picture.kernels import KERNELS, Kernel
 from cropmove.picture.light import ADOBE_RGB, BT709, LINEAR, SRGB, Transfer, decode, gamma
 from cropmove.picture.ready import is_compiled, warm_up
-from cropmove.picture.resample import copies, resample
+from cropmove.picture.resample import copies, resample, resample_each
 
 CRISP, STEADY = KERNELS["crisp"], KERNELS["steady"]
 every_kernel = pytest.mark.parametrize("kernel", KERNELS.values(), ids=list(KERNELS))
@@ -303,6 +303,58 @@ def test_a_result_goes_where_it_is_told() -> None:
     np.testing.assert_array_equal(got, resample(noise(), (0, 0, 90, 60), (30, 20), kernel=STEADY))
 
 
+@st.composite
+def near_and_far(draw: st.DrawFn) -> list[tuple[float, ...]]:
+    """Boxes of one course, a little to very much apart, inside a still and beyond it."""
+    left, top = draw(st.floats(-20, 200)), draw(st.floats(-20, 150))
+    width, step = draw(st.floats(40, 350)), draw(st.sampled_from([0.0, 0.4, 7.0, 60.0]))
+    boxes = []
+    for _ in range(draw(st.integers(1, 5))):
+        x, y, grown = (draw(st.floats(-1, 1)) * step for _ in range(3))
+        left, top, width = left + x, top + y, max(width + grown, 20)
+        boxes.append((left, top, left + width, top + width * 0.6))
+    return boxes
+
+
+@given(
+    near_and_far(),
+    st.sampled_from([(96, 54), (61, 33), (333, 200)]),
+    st.sampled_from([np.uint8, np.uint16]),
+    st.integers(1, 4),
+    st.sampled_from([8, 16, 32]),
+    st.sampled_from(list(KERNELS.values())),
+)
+@settings(max_examples=60, deadline=None)
+def test_frames_made_in_one_pass_are_those_made_one_by_one(
+    boxes: Any, size: Any, dtype: Any, channels: int, depth: int, kernel: Kernel
+) -> None:
+    still = noise(dtype, channels)
+    each = resample_each(still, boxes, size, kernel=kernel, depth=depth)
+    for got, box in zip(each, boxes, strict=True):
+        np.testing.assert_array_equal(got, resample(still, box, size, kernel=kernel, depth=depth))
+
+
+@pytest.mark.parametrize(
+    ("boxes", "passes"),
+    [
+        ([(10.0, 10.0, 250.0, 160.0)] * 3, 1),
+        ([(x, 10.0, x + 240.0, 160.0) for x in (0.0, 20.0, 40.0)], 1),
+        ([(x, 10.0, x + 240.0, 160.0) for x in (0.0, 20.0, 160.0)], 2),
+        ([(10.0, y, 250.0, y + 150.0) for y in (0.0, 60.0, 61.0, 120.0)], 3),
+        ([(10.0, 10.0, 250.0, 160.0), (100.0, 66.0, 160.0, 104.0)], 2),
+    ],
+)
+def test_only_what_is_near_by_shares_a_pass(
+    boxes: Any, passes: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    counts = []
+    monkeypatch.setattr(
+        straight, "resample_rows", lambda *given: counts.append(len(given[2].firsts))
+    )
+    resample_each(noise(), boxes, (96, 60), kernel=CRISP)
+    assert (len(counts), sum(counts)) == (passes, len(boxes))
+
+
 def test_threads_do_not_disturb_each_other() -> None:
     still = noise()
     jobs = [((x, 3.3, x + 300.0, 280.0), (150, 101)) for x in np.linspace(0, 90, 12)]
@@ -348,3 +400,11 @@ def test_what_cannot_be_resampled_is_refused_in_words(change: dict[str, Any], wo
     given.update(change)
     with pytest.raises(InputError, match=word):
         resample(given.pop("still"), given.pop("box"), given.pop("size"), kernel=CRISP, **given)
+
+
+def test_of_several_boxes_the_one_that_is_none_is_refused() -> None:
+    boxes = [(0.0, 0.0, 5.0, 5.0), (0.0, 0.0, 0.0, 5.0)]
+    with pytest.raises(InputError, match="box"):
+        resample_each(noise(), boxes, (4, 4), kernel=CRISP)
+    with pytest.raises(InputError, match="out"):
+        resample_each(noise(), boxes[:1], (4, 4), kernel=CRISP, out=np.zeros((4, 4, 3), np.uint8))

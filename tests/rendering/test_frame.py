@@ -7,7 +7,7 @@ import pytest
 
 from cropmove.geometry import Orientation, Size
 from cropmove.move.framing import Framing
-from cropmove.rendering.frame import frame_of
+from cropmove.rendering.frame import frame_of, frames_of
 from cropmove.rendering.look import Look
 from cropmove.scratch import Scratch
 
@@ -102,3 +102,26 @@ def test_a_frame_made_in_used_memory_is_the_same(code: int, roll: float) -> None
         fresh = frame_of(noise, framing, look, orientation=Orientation(code))
         used = frame_of(noise, framing, look, orientation=Orientation(code), scratch=scratch)
         assert np.array_equal(used, fresh)
+
+
+@pytest.mark.parametrize("code", [1, 3, 6])
+@pytest.mark.parametrize("kind", ["sharp", "rolled", "blurred", "to sRGB"])
+def test_several_frames_of_a_still_are_those_made_one_by_one(kind: str, code: int) -> None:
+    noise = np.random.default_rng(3).integers(0, 256, (90, 120, 3)).astype(np.uint8)
+    roll = 5.0 if kind == "rolled" else 0.0
+    look = Look(delivery=Size(48, 27), kernel="steady", rolled=bool(roll))
+    framings = [Framing(x=40 + 4 * i, y=45, width=60, roll=roll) for i in range(5)]
+    exposures = [framings[i : i + 3] if kind == "blurred" else framings[i] for i in range(3)]
+    options = {
+        "orientation": Orientation(code),
+        "to_srgb": np.diag([0.9, 1.0, 0.8]) if kind == "to sRGB" else None,
+    }
+    alone = [frame_of(noise, shown, look, **options) for shown in exposures]
+    assert not np.array_equal(alone[0], alone[1])
+    kept = list(frames_of(noise, exposures, look, **options))
+    scratch = Scratch()
+    passing = [
+        frame.copy() for frame in frames_of(noise, exposures, look, scratch=scratch, **options)
+    ]
+    assert np.array_equal(kept, alone)
+    assert np.array_equal(passing, alone)

@@ -47,3 +47,17 @@ def test_a_changed_source_is_compiled_anew(monkeypatch: pytest.MonkeyPatch, tmp_
     monkeypatch.setattr(engine.sums, "__file__", str(changed))
     ready.make_ready(say=said.append)
     assert len(said) == 2
+
+
+@pytest.mark.usefixtures("noted")
+def test_what_only_rolled_frames_need_is_compiled_and_later_left_where_it_is(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    rolled: list[bool] = []
+    monkeypatch.setattr(engine, "resample_rolled", lambda *_, **__: rolled.append(True))
+    ready.make_ready(rolled=False)
+    assert len(rolled) == 1
+    ready.make_ready(rolled=False)
+    assert len(rolled) == 1
+    ready.make_ready(rolled=True)
+    assert len(rolled) == 2

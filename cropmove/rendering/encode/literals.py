@@ -95,31 +95,29 @@ def _in_twos(content: NDArray[np.uint8]) -> tuple[NDArray[np.uint16], NDArray[np
 
 def _counts(twos: NDArray[np.uint16], odd: NDArray[np.uint8]) -> NDArray[np.int64]:
     """How often every block has each symbol."""
-    turns = np.zeros((4, max(1, -(-2 * twos.size // _BLOCK)), _SYMBOLS), np.int64)
-    _count(twos, turns)
-    counts: NDArray[np.int64] = turns.sum(axis=0)
+    counts = np.zeros((max(1, -(-2 * twos.size // _BLOCK)), _SYMBOLS), np.int64)
+    _count(twos, np.empty(1 << 16, np.uint32), counts)
     counts[-1, odd] += 1
     counts[:, _END] = 1
     return counts
 
 
 @njit(nogil=True, cache=True)
-def _count(twos: Any, turns: Any) -> None:
-    # Four counters take turns: one would wait for its own last store where values repeat.
-    eight, low = np.uint16(8), np.uint16(255)
-    for block in range(turns.shape[1]):
-        a, b, c, d = turns[0, block], turns[1, block], turns[2, block], turns[3, block]
+def _count(twos: Any, pairs: Any, counts: Any) -> None:
+    # Pairs are counted, half as many as bytes; what is common stays in the first-level cache.
+    for block in range(counts.shape[0]):
+        for pair in range(pairs.size):
+            pairs[pair] = 0
         start = block * _BLOCK // 2
-        stop = min(start + _BLOCK // 2, twos.size)
-        for i in range(np.uint64(start), np.uint64(stop - (stop - start) % 2), np.uint64(2)):
-            first, second = twos[i], twos[i + np.uint64(1)]
-            a[first & low] += 1
-            b[first >> eight] += 1
-            c[second & low] += 1
-            d[second >> eight] += 1
-        if (stop - start) % 2:
-            a[twos[stop - 1] & low] += 1
-            b[twos[stop - 1] >> eight] += 1
+        for i in range(np.uint64(start), np.uint64(min(start + _BLOCK // 2, twos.size))):
+            pairs[twos[i]] += np.uint32(1)
+        firsts = counts[block]
+        for second in range(256):
+            row, total = pairs[256 * second : 256 * second + 256], 0
+            for first in range(256):
+                firsts[first] += row[first]
+                total += row[first]
+            firsts[second] += total
 
 
 @njit(nogil=True, cache=True)
@@ -210,7 +208,7 @@ def _headers(lengths: NDArray[np.uint8]) -> NDArray[np.uint32]:
 def _emit(twos: Any, odd: Any, headers: Any, lengths: Any, stream: Any) -> int:
     """Write the stream, all but its check; gives how many bytes that is."""
     codes, table = np.empty(_SYMBOLS, np.uint32), np.empty(1 << 16, np.uint32)
-    rest = np.empty(3, np.uint32)
+    rest = np.empty(5, np.uint32)
     waiting, held, place = np.uint64(_ZLIB_HEADER), np.uint64(16), np.uint64(0)
     for block in range(lengths.shape[0]):
         waiting, held, place = _put_each(headers[block], stream, waiting, held, place)
@@ -218,11 +216,10 @@ def _emit(twos: Any, odd: Any, headers: Any, lengths: Any, stream: Any) -> int:
         _join(codes, table)
         start = block * (_BLOCK // 2)
         some = twos[start : start + _BLOCK // 2]
-        waiting, held, place = _put_fours(some, table, stream, waiting, held, place)
-        count = 0
-        if some.size % 2:
-            rest[count] = table[some[some.size - 1]]
-            count += 1
+        waiting, held, place = _put_eights(some, table, stream, waiting, held, place)
+        count = some.size % 4
+        for i in range(count):
+            rest[i] = table[some[some.size - count + i]]
         if odd.size and block == lengths.shape[0] - 1:
             rest[count] = codes[odd[0]]
             count += 1
@@ -294,14 +291,28 @@ def _put_each(
 
 
 @njit(nogil=True, cache=True)
-def _put_fours(
+def _put_eights(
     twos: Any, table: Any, stream: Any, waiting: np.uint64, held: np.uint64, place: np.uint64
 ) -> tuple[np.uint64, np.uint64, np.uint64]:
-    """Append the codes of a block, four bytes at a time, but for the last two or less."""
-    for i in range(np.uint64(0), np.uint64(twos.size - twos.size % 2), np.uint64(2)):
-        early, late = table[twos[i]], table[twos[i + np.uint64(1)]]
-        size = np.uint64(early & _SIZE)
-        part = np.uint64(early >> _SIZE_BITS) | np.uint64(late >> _SIZE_BITS) << size
-        size += np.uint64(late & _SIZE)
-        waiting, held, place = _put(part, size, stream, waiting, held, place)
+    """Append the codes of a block, eight bytes at a time, but for the last six or less in twos."""
+    whole = np.uint64(twos.size - twos.size % 4)
+    for i in range(np.uint64(0), whole, np.uint64(4)):
+        early, early_size = _joined(table, twos[i], twos[i + np.uint64(1)])
+        late, late_size = _joined(table, twos[i + np.uint64(2)], twos[i + np.uint64(3)])
+        if early_size + late_size < np.uint64(64):  # as of photographs nearly all do
+            early |= late << early_size
+            early_size += late_size
+        else:
+            waiting, held, place = _put(early, early_size, stream, waiting, held, place)
+            early, early_size = late, late_size
+        waiting, held, place = _put(early, early_size, stream, waiting, held, place)
     return waiting, held, place
+
+
+@njit(nogil=True, cache=True)
+def _joined(table: Any, first: np.uint16, second: np.uint16) -> tuple[np.uint64, np.uint64]:
+    """The codes of four bytes, at most 52 bits, and how many bits they are."""
+    early, late = table[first], table[second]
+    size = np.uint64(early & _SIZE)
+    part = np.uint64(early >> _SIZE_BITS) | np.uint64(late >> _SIZE_BITS) << size
+    return part, size + np.uint64(late & _SIZE)
