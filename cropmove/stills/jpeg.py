@@ -82,7 +82,7 @@ def small(path: Path, facts: Header, at_least: Size) -> NDArray[Any]:
 
 
 def _found_sound(
-    path: Path, facts: Header, content: bytearray, mark: bytes, **options: Any
+    path: Path, facts: Header, content: memoryview, mark: bytes, **options: Any
 ) -> NDArray[Any]:
     """The picture decoded from all of its data, which is remembered to be sound if it is."""
     from simplejpeg import decode_jpeg
@@ -95,7 +95,7 @@ def _found_sound(
 
 
 def _known(
-    content: bytearray, facts: Header, out: NDArray[Any] | None, rows: int | None
+    content: memoryview, facts: Header, out: NDArray[Any] | None, rows: int | None
 ) -> NDArray[Any] | None:
     """The picture of a sound content, or its uppermost rows; None where that cannot be.
 
@@ -109,6 +109,6 @@ def _known(
         if buffer is not None and facts.channels == 1:
             buffer = buffer[..., 0]
         with suppress(Jpeg8Error, ValueError):
-            decoded: NDArray[Any] = jpeg8_decode(content, out=buffer)
+            decoded: NDArray[Any] = jpeg8_decode(content, out=buffer)  # type: ignore[arg-type]
             return decoded if height == whole else decoded[:rows]
     return None

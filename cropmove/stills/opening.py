@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import numpy as np
+
 from cropmove.errors import Complaint, InputError, MachineError, complain
 
 __all__ = ["damaged", "decoding", "first_bytes", "opening", "refused", "whole_file"]
@@ -70,9 +72,11 @@ def first_bytes(path: Path, count: int) -> bytes:
         return file.read(count)
 
 
-def whole_file(path: Path) -> bytearray:
-    """Every byte of a file, to be changed as one likes."""
+def whole_file(path: Path) -> memoryview:
+    """Every byte of a file, to be changed as one likes.
+
+    In numpy's memory: a bytearray would be cleared first, with all other threads waiting.
+    """
     with opening(path), path.open("rb") as file:
-        content = bytearray(os.fstat(file.fileno()).st_size)
-        size = file.readinto(content)
-        return content if size == len(content) else content[:size]
+        content = np.empty(os.fstat(file.fileno()).st_size, np.uint8).data
+        return content[: file.readinto(content)]

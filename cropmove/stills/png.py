@@ -86,5 +86,5 @@ def pixels(path: Path, facts: Header, out: NDArray[Any] | None) -> NDArray[Any]:
     target = out[..., 0] if out is not None and facts.channels == 1 else out
     data = whole_file(path)
     with decoding(path, PngError, ValueError):
-        decoded: NDArray[Any] = png_decode(data, out=target)
+        decoded: NDArray[Any] = png_decode(data, out=target)  # type: ignore[arg-type]
     return decoded

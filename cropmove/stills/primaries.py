@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from cropmove.geometry import Floats
@@ -35,6 +37,7 @@ PRIMARIES: dict[int, tuple[float, ...]] = {
 """x and y of red, green, blue and white by code point: ITU-T H.273, table 2."""
 
 
+@lru_cache(maxsize=16)
 def to_xyz(chromaticities: tuple[float, ...]) -> Floats:
     """The matrix from linear RGB to XYZ, adapted to D50.
 
@@ -46,7 +49,7 @@ def to_xyz(chromaticities: tuple[float, ...]) -> Floats:
     Returns
     -------
     (3, 3) array
-        SMPTE RP 177's derivation, then Bradford's adaptation.
+        SMPTE RP 177's derivation, then Bradford's adaptation. Not to be changed: it serves again.
 
     Examples
     --------
@@ -57,7 +60,9 @@ def to_xyz(chromaticities: tuple[float, ...]) -> Floats:
     xyz = np.column_stack([xy[:, 0], xy[:, 1], 1 - xy.sum(axis=1)]) / xy[:, 1:]
     colours, white = xyz[:3].T, xyz[3]
     native = colours * np.linalg.solve(colours, white)
-    return _adaptation(white, np.array(D50)) @ native
+    matrix: Floats = _adaptation(white, np.array(D50)) @ native
+    matrix.flags.writeable = False
+    return matrix
 
 
 def _adaptation(given: Floats, wanted: Floats) -> Floats:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -10,7 +11,7 @@ from cropmove.geometry import Size
 from cropmove.stills.find import StillRef
 from cropmove.stills.header import Header
 from cropmove.stills.kinds import kind_of
-from cropmove.stills.opening import damaged
+from cropmove.stills.opening import damaged, opening
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -25,7 +26,7 @@ _DTYPES: dict[int, np.dtype[Any]] = {
 
 
 def read_header(still: StillRef) -> Header:
-    """The still's header; cheap, no pixel is decoded.
+    """The still's header; cheap, no pixel is decoded, and cheaper while the file stays as it is.
 
     Raises
     ------
@@ -34,6 +35,14 @@ def read_header(still: StillRef) -> Header:
     MachineError
         Where the system does not let it be read.
     """
+    with opening(still.path):
+        facts = still.path.stat()
+    return _header_as_of(still, facts.st_mtime_ns, facts.st_size)
+
+
+@lru_cache(maxsize=1024)
+def _header_as_of(still: StillRef, changed: int, size: int) -> Header:
+    """The header of a file that changed last at that time and had that size."""
     from cropmove.stills.managed import settled
 
     return settled(_header(still), still.path)

@@ -26,6 +26,8 @@ _PASSED = (0xFFC4, 0xFFDB, 0xFFDD, 0xFFFE, *range(0xFFE0, 0xFFF0))
 
 _BLOCK = 8
 
+Buffer = bytearray | memoryview
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Frame:
@@ -38,7 +40,7 @@ class _Frame:
 
 
 @contextmanager
-def shortened(data: bytearray, stored: Size, rows: int) -> Iterator[int]:
+def shortened(data: Buffer, stored: Size, rows: int) -> Iterator[int]:
     """Inside, the data ends below the uppermost `rows` rows; gives how many it then has.
 
     It has a row of blocks more than is asked for: the colour of its last picture row, which lies
@@ -60,7 +62,7 @@ def shortened(data: bytearray, stored: Size, rows: int) -> Iterator[int]:
             struct.pack_into(">H", data, frame.at, stored.height)
 
 
-def _frame_of(data: bytearray, stored: Size) -> _Frame | None:
+def _frame_of(data: Buffer, stored: Size) -> _Frame | None:
     """The frame header, where all is laid out as expected."""
     try:
         frame = _frame(data)
@@ -70,10 +72,10 @@ def _frame_of(data: bytearray, stored: Size) -> _Frame | None:
     return frame if is_as_known else None
 
 
-def _frame(data: bytearray) -> _Frame | None:
+def _frame(data: Buffer) -> _Frame | None:
     """The frame header, where there is one and a scan of all its components follows."""
     frame, at = None, len(_START)
-    if not data.startswith(_START):
+    if bytes(data[: len(_START)]) != _START:
         return None
     while True:
         marker, length = struct.unpack_from(">HH", data, at)
@@ -88,7 +90,7 @@ def _frame(data: bytearray) -> _Frame | None:
         at += 2 + length
 
 
-def _frame_at(data: bytearray, inside: int) -> _Frame:
+def _frame_at(data: Buffer, inside: int) -> _Frame:
     """A frame header read (B.2.2): height is the second entry, after the bits of a sample."""
     _, height, width, components = struct.unpack_from(">BHHB", data, inside)
     factors = [data[inside + 7 + 3 * number] & 0xF for number in range(components)]

@@ -25,7 +25,7 @@ ROOM = 1_000_000
 _MARKS = re.compile(rb"^\d+ [0-9a-f]{8}\n", re.MULTILINE)
 
 
-def mark_of(content: bytes | bytearray) -> bytes:
+def mark_of(content: bytes | memoryview) -> bytes:
     r"""What a content is known by, whatever its file is called: its size and its CRC-32.
 
     Examples

@@ -5,8 +5,9 @@
 Each pipeline runs in a process of its own, in turn, for several rounds; a table gives the ratios
 of the medians. The clock runs from the first decode to the last file written; imports, and the
 loading of what was compiled once, are outside it for all alike. Files are kept in memory where the
-system has that, and frames are written over those of the run before: a virtual machine gives back
-what memory it does not use, and may take longer to get it again than to fill it.
+system has that. A virtual machine gives back what memory it does not use, and may take longer to
+get it again than to fill it: frames are written over those of the run before, and memory for the
+processes is asked for and let go just before each run.
 
 cropmove decodes a still whole when it reads it for the first time, and later only as far down as
 its frames need. So each round renders with nothing remembered, and once more right after that.
@@ -237,10 +238,16 @@ def forget() -> None:
     shutil.rmtree(os.environ["XDG_CACHE_HOME"], ignore_errors=True)
 
 
+def have_memory(megabytes: int = 1024) -> None:
+    """See to it that so much is at hand for the next process."""
+    np.ones(megabytes << 20, np.uint8)
+
+
 def measured(name: str, shot_file: Path, out: Path, frames: int) -> tuple[float, float]:
     """Seconds and peak megabytes of one run, its frames counted."""
     if name != AGAIN:
         forget()
+    have_memory()
     done = subprocess.run(
         [sys.executable, __file__, "--alone", name, str(shot_file), str(out)],
         capture_output=True, text=True, check=True,

@@ -56,7 +56,7 @@ def in_pieces(pixels: NDArray[Any], encoding: Encoding, scratch: Scratch) -> tup
         case "tiff":
             from cropmove.rendering.encode import tiff
 
-            return (tiff.encoded(held, encoding, scratch),)
+            return tiff.encoded(held, encoding, scratch)
         case "jpeg":
             from cropmove.rendering.encode import jpeg
 

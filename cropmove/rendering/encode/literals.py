@@ -41,12 +41,12 @@ _HEADER_BITS = sum(_HEADER_SIZES)
 def room(size: int) -> int:
     """Words of 64 bits that the stream of so many bytes can take at most."""
     blocks = size // _BLOCK + 1
-    return (size * _LONGEST + blocks * (_HEADER_BITS + _LONGEST)) // 64 + 3
+    return (size * _LONGEST + blocks * (_HEADER_BITS + _LONGEST)) // 64 + 4
 
 
 def packed_literals(
     content: NDArray[np.uint8], worth_bits: float, stream: NDArray[np.uint64]
-) -> tuple[memoryview, bytes] | None:
+) -> memoryview | None:
     """The bytes as one zlib stream (RFC 1950) without repeats.
 
     Parameters
@@ -59,16 +59,16 @@ def packed_literals(
 
     Returns
     -------
-    two buffers, or None
-        The stream, and the check sum that ends it. None where it would be smaller than
-        `worth_bits` says: a plain picture, which a search for repeats suits better.
+    memoryview or None
+        None where it would be smaller than `worth_bits` says: a plain picture, which a search for
+        repeats suits better.
 
     Examples
     --------
     >>> import zlib
     >>> content = np.random.default_rng(1).integers(0, 50, 10_000).astype(np.uint8)
-    >>> pieces = packed_literals(content, 2, np.empty(room(10_000), np.uint64))
-    >>> zlib.decompress(b"".join(pieces)) == content.tobytes()
+    >>> packed = packed_literals(content, 2, np.empty(room(10_000), np.uint64))
+    >>> zlib.decompress(packed) == content.tobytes()
     True
     """
     from isal import isal_zlib
@@ -84,7 +84,9 @@ def packed_literals(
     size = _emit(twos, odd, _headers(lengths), lengths, stream)
     if sys.byteorder == "big":
         stream.byteswap(inplace=True)
-    return stream.view(np.uint8).data[:size], isal_zlib.adler32(content.data).to_bytes(4)
+    whole = stream.view(np.uint8).data[: size + 4]
+    whole[size:] = isal_zlib.adler32(content.data).to_bytes(4)
+    return whole
 
 
 def _in_twos(content: NDArray[np.uint8]) -> tuple[NDArray[np.uint16], NDArray[np.uint8]]:

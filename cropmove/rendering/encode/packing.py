@@ -8,8 +8,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from cropmove.scratch import Scratch
-
 __all__ = ["Buffer", "packed"]
 
 Buffer = bytes | memoryview
@@ -21,36 +19,35 @@ _WORTH_A_SEARCH = 2.0
 """Bits a byte, packed, below which a picture repeats itself enough to look for it."""
 
 
-def packed(content: NDArray[Any], compression: str, scratch: Scratch) -> tuple[Buffer, ...]:
-    """The bytes of an array as one zlib stream (RFC 1950), in one or more buffers.
+def packed(content: NDArray[Any], compression: str, stream: NDArray[np.uint64]) -> Buffer:
+    """The bytes of an array as one zlib stream (RFC 1950).
 
     Parameters
     ----------
     content : C-contiguous array
     compression
         One of `cropmove.formats.COMPRESSIONS`.
-    scratch
-        Where a quick stream is built; the buffers are good until the next.
+    stream : (`cropmove.rendering.encode.literals.room` of the bytes, or more,) array
+        Where a quick stream may be built; what is returned is then a view of its beginning.
 
     Examples
     --------
-    >>> zlib.decompress(b"".join(packed(np.zeros(5, np.uint8), "quick", Scratch())))
+    >>> zlib.decompress(packed(np.zeros(5, np.uint8), "none", np.empty(0, np.uint64)))
     b'\\x00\\x00\\x00\\x00\\x00'
     """
     if compression == "none":
-        return (zlib.compress(content.data, level=0),)
+        return zlib.compress(content.data, level=0)
     flat = content.reshape(-1).view(np.uint8)
     if compression == "small":
         from imagecodecs import deflate_encode
 
-        return (bytes(deflate_encode(flat.tobytes(), level=_SMALL, raw=False)),)
-    from cropmove.rendering.encode.literals import packed_literals, room
+        return bytes(deflate_encode(flat.tobytes(), level=_SMALL, raw=False))
+    from cropmove.rendering.encode.literals import packed_literals
 
-    stream = scratch.array("stream", (room(flat.size),), np.uint64)
     return packed_literals(flat, _WORTH_A_SEARCH, stream) or _searched(flat)
 
 
-def _searched(flat: NDArray[np.uint8]) -> tuple[Buffer]:
+def _searched(flat: NDArray[np.uint8]) -> bytes:
     from isal import isal_zlib
 
-    return (isal_zlib.compress(flat.data, _QUICK),)
+    return isal_zlib.compress(flat.data, _QUICK)

@@ -29,18 +29,16 @@ def encoded(pixels: NDArray[Any], encoding: Encoding, scratch: Scratch) -> tuple
         _SIGNATURE,
         *_chunk(b"IHDR", ihdr),
         *_colour(encoding.profile),
-        *_chunk(b"IDAT", *_packed(pixels, encoding, scratch)),
+        *_chunk(b"IDAT", _packed(pixels, encoding, scratch)),
         *_chunk(b"IEND", b""),
     )
 
 
-def _chunk(name: bytes, *content: Buffer) -> tuple[Buffer, ...]:
+def _chunk(name: bytes, content: Buffer) -> tuple[Buffer, ...]:
     from isal import isal_zlib
 
-    check = isal_zlib.crc32(name)
-    for part in content:
-        check = isal_zlib.crc32(part, check)
-    return struct.pack(">I4s", sum(map(len, content)), name), *content, check.to_bytes(4)
+    check = isal_zlib.crc32(content, isal_zlib.crc32(name))
+    return struct.pack(">I4s", len(content), name), content, check.to_bytes(4)
 
 
 def _colour(profile: bytes | None) -> tuple[Buffer, ...]:
@@ -50,7 +48,8 @@ def _colour(profile: bytes | None) -> tuple[Buffer, ...]:
     return _chunk(b"iCCP", b"ICC profile\0\0" + zlib.compress(profile))
 
 
-def _packed(pixels: NDArray[Any], encoding: Encoding, scratch: Scratch) -> tuple[Buffer, ...]:
+def _packed(pixels: NDArray[Any], encoding: Encoding, scratch: Scratch) -> Buffer:
+    from cropmove.rendering.encode.literals import room
     from cropmove.rendering.encode.rows import AVERAGE, NONE, PAETH, filtered
 
     height, _, channels = pixels.shape
@@ -60,4 +59,5 @@ def _packed(pixels: NDArray[Any], encoding: Encoding, scratch: Scratch) -> tuple
     # PNG's recommendation is Paeth (12.7). Of grain the average leaves less, and takes less time.
     kind = {"quick": AVERAGE, "small": PAETH, "none": NONE}[encoding.compression]
     filtered(rows, channels * pixels.itemsize, swap, kind, lines)
-    return packed(lines, encoding.compression, scratch)
+    stream = scratch.array("stream", (room(lines.size),), np.uint64)
+    return packed(lines, encoding.compression, stream)

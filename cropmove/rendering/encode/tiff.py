@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from io import BytesIO
 from typing import Any
 
+import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.formats import Encoding
+from cropmove.rendering.encode.packing import Buffer, packed
+from cropmove.rendering.encode.pieces import Pieces
 from cropmove.scratch import Scratch
 
 __all__ = ["encoded"]
 
-_ROWS_A_STRIP = 64
-"""So that a reader of a part need not unpack the whole."""
+_ROWS_A_STRIP = 256
+"""So that a reader of a part need not unpack the whole; more of them take longer to write."""
 
 
-def encoded(pixels: NDArray[Any], encoding: Encoding, scratch: Scratch) -> memoryview:
+def encoded(pixels: NDArray[Any], encoding: Encoding, scratch: Scratch) -> tuple[Buffer, ...]:
     """The picture as one TIFF file; alpha is marked as straight."""
     import tifffile
 
@@ -30,7 +32,7 @@ def encoded(pixels: NDArray[Any], encoding: Encoding, scratch: Scratch) -> memor
         "metadata": None,
         "software": False,
     }
-    file = BytesIO()
+    file: Any = Pieces()
     shown = pixels if channels > 1 else pixels[..., 0]
     if encoding.compression == "none":
         tifffile.imwrite(file, shown, **settings)
@@ -46,17 +48,18 @@ def encoded(pixels: NDArray[Any], encoding: Encoding, scratch: Scratch) -> memor
             rowsperstrip=_ROWS_A_STRIP,
             **settings,
         )
-    return file.getbuffer()
+    return tuple(file.buffers)
 
 
 def _strips(pixels: NDArray[Any], compression: str, scratch: Scratch) -> Iterator[bytes]:
-    from cropmove.rendering.encode.packing import packed
+    from cropmove.rendering.encode.literals import room
     from cropmove.rendering.encode.rows import differences
 
     height, _, channels = pixels.shape
     rows = pixels.reshape(height, -1)
+    stream = scratch.array("stream", (room(rows[:_ROWS_A_STRIP].nbytes),), np.uint64)
     for top in range(0, height, _ROWS_A_STRIP):
         some = rows[top : top + _ROWS_A_STRIP]
         strip = scratch.array("lines", some.shape, some.dtype)
         differences(some, channels, strip)
-        yield b"".join(packed(strip, compression, scratch))
+        yield bytes(packed(strip, compression, stream))
