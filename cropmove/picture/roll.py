@@ -171,13 +171,16 @@ def _profile(kernel: Kernel, step: float, sideways: float) -> turning.Profile:
     """The kernel for so many still pixels a frame pixel, across eight rows.
 
     At place p of n the taps of the row that begins first begin on the pixel after ``p/n`` − 1, with
-    the kernel's left end at p/n; those of the other rows are as much further right as they are.
+    the kernel's left end at p/n; those of the other rows are as much further right as they are,
+    less the whole still pixels by which their pair is taken further aside.
     """
     used, stretch = kernel.at(step), kernel.stretch(step)
     places = math.ceil(FINEST / min(stretch, step))
     reach = used.radius * stretch
     leftmost = min(0.0, (TOGETHER - 1) * sideways)
-    further = sideways * np.arange(TOGETHER) - leftmost
+    pairs = (sideways * np.arange(TOGETHER) - leftmost).reshape(-1, 2)
+    asides = np.floor(pairs.min(axis=1)).astype(np.int64)
+    further = (pairs - asides[:, None]).reshape(-1)
     count = math.ceil(2 * reach + further.max())
     ends = np.arange(places + 1)[:, None, None] / places + further
     far = np.abs(1 + np.arange(count)[:, None] - ends - reach) / stretch * SAMPLES_PER_UNIT
@@ -186,7 +189,13 @@ def _profile(kernel: Kernel, step: float, sideways: float) -> turning.Profile:
     weights = samples[below] + np.minimum(far - below, 1) * (samples[below + 1] - samples[below])
     weights /= weights.sum(axis=1, keepdims=True)
     return turning.Profile(
-        weights.astype(np.float32).reshape(-1), places, count, float(reach), leftmost
+        weights=weights.astype(np.float32).reshape(-1),
+        places=places,
+        taps=count,
+        span=count + int(asides.max()),
+        reach=float(reach),
+        leftmost=leftmost,
+        asides=asides,
     )
 
 

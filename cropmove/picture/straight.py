@@ -31,7 +31,7 @@ from cropmove.picture.writing import write
 
 __all__ = ["resample_rows", "taps"]
 
-MADE_WITH = "8ce53e3d075be0cd"
+MADE_WITH = "0fca517d938281bb"
 """See `cropmove.picture.compiling`."""
 
 ROOM = 1 << 16
@@ -126,7 +126,7 @@ def resample_rows(still, decoding, across, down, encoding, lowest, shift, frames
     pitch = (longest + BLOCK - 1) // BLOCK * BLOCK
     ring, starts = np.zeros(most * pitch, np.float32), np.empty(most, np.int64)
     weights, sums = np.empty(TOGETHER * most, np.float32), np.empty(TOGETHER * PIECE, np.float32)
-    upright = np.empty(pitch * TOGETHER, np.float32)
+    upright, asides = np.empty(pitch * TOGETHER, np.float32), np.zeros(TOGETHER // 2, np.int64)
     lit = (columns * channels + WIDTH - 1) // WIDTH * WIDTH
     light, rows = np.empty(lit * TOGETHER, np.float32), np.empty(TOGETHER * lit, np.float32)
     for begin in range(0, width, columns):
@@ -150,7 +150,7 @@ def resample_rows(still, decoding, across, down, encoding, lowest, shift, frames
                 for t in range(rows_for(its_down, y, TOGETHER)):
                     starts[t] = (its_down.firsts[y] + t) % most * pitch + skipped * channels
                 length = (ended + across.weights.shape[2] - left - skipped) * channels
-                sum_down(ring, starts, its_down, y, y, 1, weights,
+                sum_down(ring, starts, its_down, y, y, 1, asides, weights,
                          (length + BLOCK - 1) // BLOCK * BLOCK, sums, upright)  # fmt: skip
                 sum_across(upright, channels, its_across.firsts[begin:end] - (left + skipped),
                            its_across.weights[begin:end], light)  # fmt: skip

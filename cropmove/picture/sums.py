@@ -55,6 +55,8 @@ class Pair(NamedTuple):
     """By how many rows the other begins later."""
     weights: int
     """Where the weights of both begin, which stand side by side."""
+    aside: int
+    """How many numbers further on in the rows of the ring both are summed."""
 
 
 @inner
@@ -73,10 +75,10 @@ def most_rows(down, begin, end, together):
 
 
 @inner
-def pair_of(down, first, y, other, at):
+def pair_of(down, first, y, other, at, aside):
     """Frame rows y and `other` as a `Pair`, where rows are listed from those of `first` on."""
     return Pair(down.weights.shape[1], down.firsts[y] - down.firsts[first],
-                down.firsts[other] - down.firsts[y], at)  # fmt: skip
+                down.firsts[other] - down.firsts[y], at, aside)  # fmt: skip
 
 
 @inner
@@ -118,16 +120,17 @@ def sum_rows(ring, starts, weights, pair, begin, end, sums, one, other):
     """
     late, last = pair.weights + 1, pair.later + pair.taps
     for x in range(begin, end, BLOCK):
+        column = x + pair.aside
         a0 = a1 = a2 = a3 = b0 = b1 = b2 = b3 = splat(ZERO)
         for t in range(min(pair.later, pair.taps)):
-            at = item(starts, pair.begin + t) + x
+            at = item(starts, pair.begin + t) + column
             a0, a1, a2, a3 = added(ring, at, item(weights, pair.weights + 2 * t), a0, a1, a2, a3)
         for t in range(pair.later, pair.taps):
-            at = item(starts, pair.begin + t) + x
+            at = item(starts, pair.begin + t) + column
             a0, a1, a2, a3 = added(ring, at, item(weights, pair.weights + 2 * t), a0, a1, a2, a3)
             b0, b1, b2, b3 = added(ring, at, item(weights, late + 2 * t), b0, b1, b2, b3)
         for t in range(max(pair.later, pair.taps), last):
-            at = item(starts, pair.begin + t) + x
+            at = item(starts, pair.begin + t) + column
             b0, b1, b2, b3 = added(ring, at, item(weights, late + 2 * t), b0, b1, b2, b3)
         put(sums, one + x - begin, a0, a1, a2, a3)
         put(sums, other + x - begin, b0, b1, b2, b3)
@@ -153,23 +156,26 @@ def transpose(rows, at, pitch, columns, to, further):
 
 
 @inlined
-def sum_down(ring, starts, down, first, y, apart, weights, length, sums, upright):
+def sum_down(ring, starts, down, first, y, apart, asides, weights, length, sums, upright):
     """Frame row y and seven more, `apart` each, with all eight numbers of a place in one vector.
 
-    Rows of the ring are listed from those of frame row `first` on. It goes by pieces that stay in
-    the first-level cache with all the rows that are summed.
+    Rows of the ring are listed from those of frame row `first` on. Each pair of frame rows is
+    summed so many numbers further on in them as `asides` says. It goes by pieces that stay in the
+    first-level cache with all the rows that are summed.
     """
     pairs = sums.size // (2 * PIECE)
     each = weights.size // pairs
     for side in range(pairs):
         one, other = y + 2 * side * apart, y + (2 * side + 1) * apart
-        put_weights(down, one, other, pair_of(down, first, one, other, side * each), weights)
+        pair = pair_of(down, first, one, other, side * each, asides[side])
+        put_weights(down, one, other, pair, weights)
     for x in range(0, length, PIECE):
         stop = min(x + PIECE, length)
         for side in range(pairs):
             one, other = y + 2 * side * apart, y + (2 * side + 1) * apart
-            sum_rows(ring, starts, weights, pair_of(down, first, one, other, side * each), x, stop,
-                     sums, 2 * side * PIECE, (2 * side + 1) * PIECE)  # fmt: skip
+            pair = pair_of(down, first, one, other, side * each, asides[side])
+            sum_rows(ring, starts, weights, pair, x, stop, sums, 2 * side * PIECE,
+                     (2 * side + 1) * PIECE)  # fmt: skip
         for k in range(0, stop - x, WIDTH):
             transpose(sums, k, PIECE, upright, (x + k) * WIDTH, WIDTH)
 

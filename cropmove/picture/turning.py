@@ -11,7 +11,8 @@ All this is done in tiles, so that what has been summed across is still in the c
 interpolated. As in a straight frame eight rows are summed at a time, every other one, so that a
 vector holds one number of each; and a row of light is a vector's place from its first to its last
 step. Where a line crosses eight such rows it has moved sideways from one to the next, always by as
-much: the weights for all eight are tabulated together.
+much: each pair of them is summed as many whole still pixels further aside, and the weights for all
+eight, with what is left of their distances, are tabulated together.
 
 What a line has of a channel stands in two runs, of its even rows and of its odd ones. The pixels
 of a line are two rows apart, so that eight neighbours are eight numbers on in each.
@@ -39,7 +40,7 @@ from cropmove.picture.sums import (
 )
 from cropmove.picture.writing import write
 
-MADE_WITH = "8ce53e3d075be0cd"
+MADE_WITH = "0fca517d938281bb"
 """See `cropmove.picture.compiling`."""
 
 DENSER = 2
@@ -65,10 +66,15 @@ class Profile(NamedTuple):
     """For each place, and each of so many still pixels, the weights of the eight rows."""
     places: int
     taps: int
+    """So many still pixels."""
+    span: int
+    """From the first tap of any row to the last of any, where they lie in the still."""
     reach: float
     """How far the kernel reaches to either side, in still pixels."""
     leftmost: float
     """How far from the first of eight rows that row begins whose taps begin first; 0 or less."""
+    asides: NDArray[np.int64]
+    """How many still pixels further right each pair of rows is taken."""
 
 
 class Tile(NamedTuple):
@@ -237,7 +243,7 @@ def planned(available, down, highest, tile, topmost, begins, profile):
     step = tile.beside[0] - tile.along[0] * tile.beside[1] / tile.along[1]
     begun = tile.x - HALF_PIXEL + slope * (topmost - tile.y / tile.along[1] * DENSER)
     begun -= profile.reach - 1
-    left, right = stretches(ends, begun, slope, step, profile.taps, available, columns)
+    left, right = stretches(ends, begun, slope, step, profile.span, available, columns)
     past = down.firsts[skipped + bands * BAND - 1] + down.weights.shape[1]
     spans = np.empty((past - down.firsts[skipped], 2), np.int64)
     needed_of_rows(down, skipped, columns, spans)
@@ -405,7 +411,7 @@ def turn(still, decoding, first, right, below, profile, down, highest, between,
     source, target = still.bytes.reshape(-1), frame.bytes.reshape(-1)
     begins, line_weights = np.empty(most_lines, np.int64), np.empty(most_lines * REACH, np.float32)
     at, weight = np.empty(most_lines, np.int32), np.empty(most_lines, np.int32)
-    sums = np.empty(TOGETHER * PIECE, np.float32)
+    sums, asides = np.empty(TOGETHER * PIECE, np.float32), profile.asides * channels
     block = np.empty(channels * WIDTH * WIDTH, np.float32)
     shown = (WIDE + WIDTH) * channels
     light, rows = np.empty(shown * WIDTH, np.float32), np.empty(TOGETHER * shown, np.float32)
@@ -435,12 +441,13 @@ def turn(still, decoding, first, right, below, profile, down, highest, between,
                 low, high = plan.columns[band, 0], plan.columns[band, 1]
                 for t in range(needed):
                     starts[t] = (listed + t) % most * pitch + (low - plan.left) * channels
-                length = ((high - low) * channels + BLOCK - 1) // BLOCK * BLOCK
+                length = (high - low - profile.span + profile.taps) * channels
+                length = (length + BLOCK - 1) // BLOCK * BLOCK
                 for side in range(DENSER):
-                    sum_down(ring, starts, down, y, y + side, DENSER, weights, length, sums,
+                    sum_down(ring, starts, down, y, y + side, DENSER, asides, weights, length, sums,
                              upright)  # fmt: skip
                     begun = plan.begun + (band * BAND + side) * plan.slope + profile.leftmost - low
-                    place_taps(begun, plan.offsets, high - low - profile.taps, profile.places,
+                    place_taps(begun, plan.offsets, high - low - profile.span, profile.places,
                                profile.taps * WIDTH, channels * WIDTH, at, weight)  # fmt: skip
                     sum_aslant(upright, channels, at, profile.weights, weight, profile.taps,
                                plan.ends[band, 0], plan.ends[band, 1], runs.firsts,

@@ -11,8 +11,8 @@ from cropmove.picture import sums, turning
 
 
 @numba.njit
-def _summed_rows(ring, starts, weights, later, count, out):  # type: ignore[no-untyped-def]
-    pair = sums.Pair(count, 1, later, 3)
+def _summed_rows(ring, starts, weights, later, count, aside, out):  # type: ignore[no-untyped-def]
+    pair = sums.Pair(count, 1, later, 3, aside)
     sums.sum_rows(ring, starts, weights, pair, 32, 96, out, 5, 80)
 
 
@@ -62,11 +62,12 @@ def test_pixels_between_rows_are_what_numpy_says(channels: int) -> None:
     np.testing.assert_allclose(out, want, rtol=1e-4, atol=1e-5)
 
 
-def _check_sums_of_rows(starts: list[int], later: int, count: int) -> None:
-    ring, weights = numbers(4, 9 * 96).reshape(9, 96), numbers(5, 3 + 2 * (later + count))
-    sums = np.zeros(160, np.float32)
-    _summed_rows(ring.reshape(-1), 96 * np.array([0, *starts]), weights, later, count, sums)
-    rows, each = ring[starts, 32:].astype(np.float64), weights[3:].reshape(-1, 2)
+def _check_sums_of_rows(starts: list[int], later: int, count: int, aside: int = 0) -> None:
+    ring, weights = numbers(4, 9 * 107).reshape(9, 107), numbers(5, 3 + 2 * (later + count))
+    sums, begins = np.zeros(160, np.float32), 107 * np.array([0, *starts])
+    _summed_rows(ring.reshape(-1), begins, weights, later, count, aside, sums)
+    rows = ring[starts, 32 + aside : 96 + aside].astype(np.float64)
+    each = weights[3:].reshape(-1, 2)
     for at, begin in ((5, 0), (80, later)):
         summed = slice(begin, begin + count)
         want = each[summed, 0 if at == 5 else 1] @ rows[summed]
@@ -78,6 +79,10 @@ def _check_sums_of_rows(starts: list[int], later: int, count: int) -> None:
 
 def test_sums_of_rows_are_what_numpy_says() -> None:
     _check_sums_of_rows([7, 8, 0, 1, 2, 3], later=2, count=4)
+
+
+def test_sums_of_rows_are_taken_as_far_aside_as_is_said() -> None:
+    _check_sums_of_rows([7, 8, 0, 1, 2, 3], later=2, count=4, aside=11)
 
 
 def test_sums_of_rows_hold_where_the_two_have_no_row_in_common() -> None:

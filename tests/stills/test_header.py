@@ -1,8 +1,10 @@
 from __future__ import annotations
 
 import io
+import os
 from collections.abc import Callable
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +18,9 @@ from PIL.TiffImagePlugin import IFDRational, ImageFileDirectory_v2
 
 from cropmove.errors import InputError, MachineError
 from cropmove.geometry import Orientation, Size
+from cropmove.stills import png
 from cropmove.stills.find import StillRef
-from cropmove.stills.header import Exposure
+from cropmove.stills.header import Exposure, Header
 from cropmove.stills.read import read_header, read_pixels
 
 Put = Callable[[str, bytes], StillRef]
@@ -220,3 +223,28 @@ def test_a_still_of_more_than_a_hundred_megapixels_is_no_danger(put: Put) -> Non
     at = file.index(b"\xff\xc0") + 5
     file[at : at + 4] = (20_000).to_bytes(2) + (20_000).to_bytes(2)
     assert read_header(put("a.jpg", bytes(file))).size == Size(20_000, 20_000)
+
+
+# Read once. -------------------------------------------------------------------------------------
+
+
+def test_a_header_is_read_once_while_its_file_stays_as_it_is(
+    put: Put, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    still, opened = put("a.png", png_bytes(SMALL[..., None])), []
+    monkeypatch.setattr(png, "header", partial(_noted, png.header, opened))
+    assert read_header(still) == read_header(still)
+    assert len(opened) == 1
+    put("a.png", png_bytes(SMALL[:, :2, None]))
+    assert read_header(still).size == Size(2, 2)
+    os.utime(still.path, ns=(0, 0))
+    assert read_header(still).size == Size(2, 2)
+    assert len(opened) == 3
+    still.path.unlink()
+    with pytest.raises(InputError, match="exists"):
+        read_header(still)
+
+
+def _noted(header: Callable[[Path], Header], opened: list[Path], path: Path) -> Header:
+    opened.append(path)
+    return header(path)
