@@ -7,41 +7,27 @@ the box: nothing is rounded to whole still pixels on the way.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from cropmove.errors import complain
 from cropmove.picture import straight
-from cropmove.picture.compiling import Curve, Rows, Taps
-from cropmove.picture.kernels import SAMPLES_PER_UNIT, Kernel, sampled
-from cropmove.picture.light import (
-    LOWEST_OCTAVE,
-    SRGB,
-    STEPS_PER_OCTAVE,
-    Transfer,
-    decoding_table,
-    encoding_table,
-    fit_decoding,
-    fit_encoding,
+from cropmove.picture.compiling import Taps
+from cropmove.picture.handed import (
+    LOWEST,
+    SHIFT,
+    Box,
+    Picture,
+    check,
+    decoding_of,
+    encoding_of,
+    memory_for,
+    rows_of,
+    taps_of,
 )
+from cropmove.picture.kernels import Kernel
+from cropmove.picture.light import SRGB, Transfer
 
 __all__ = ["copies", "resample", "resample_each"]
-
-Box = tuple[float, float, float, float]
-Picture = NDArray[Any]
-"""Pixels in rows, of uint8, uint16 or float32."""
-
-DEPTHS: dict[int, np.dtype[Any]] = {
-    8: np.dtype(np.uint8),
-    16: np.dtype(np.uint16),
-    32: np.dtype(np.float32),
-}
-"""Sample types by bits; 32 is linear light in floating point, and not limited to 0 … 1."""
-
-_SHIFT = 23 - int(np.log2(STEPS_PER_OCTAVE))
-_LOWEST = int(np.float32(2.0**LOWEST_OCTAVE).view(np.int32))
 
 
 def resample(
@@ -94,8 +80,8 @@ def resample(
     >>> int(half[8, 8, 0])
     188
     """
-    _check(still, box, size, depth)
-    frame = _picture((size[1], size[0], still.shape[2]), depth, out)
+    check(still, box, size, depth)
+    frame = memory_for((size[1], size[0], still.shape[2]), depth, out)
     _fill(frame[None], still, [box], kernel, transfer)
     return frame
 
@@ -126,8 +112,8 @@ def resample_each(
         `resample`.
     """
     for box in boxes:
-        _check(still, box, size, depth)
-    frames = _picture((len(boxes), size[1], size[0], still.shape[2]), depth, out)
+        check(still, box, size, depth)
+    frames = memory_for((len(boxes), size[1], size[0], still.shape[2]), depth, out)
     for some in _passes(boxes, size, kernel):
         _fill(frames[some], still, boxes[some], kernel, transfer)
     return frames
@@ -159,14 +145,14 @@ def _fill(
     _, height, width, channels = frames.shape
     lefts, tops, rights, bottoms = zip(*boxes, strict=True)
     straight.resample_rows(
-        _rows(np.ascontiguousarray(still), changeable=False),
-        _decoding(transfer, still.dtype),
+        rows_of(np.ascontiguousarray(still), changeable=False),
+        decoding_of(transfer, still.dtype),
         _taps(lefts, rights, width, still.shape[1], kernel),
         _taps(tops, bottoms, height, still.shape[0], kernel),
-        _encoding(transfer, frames.itemsize * 8),
-        _LOWEST,
-        _SHIFT,
-        _rows(frames.reshape(-1, width, channels), changeable=True),
+        encoding_of(transfer, frames.itemsize * 8),
+        LOWEST,
+        SHIFT,
+        rows_of(frames.reshape(-1, width, channels), changeable=True),
     )
 
 
@@ -206,91 +192,7 @@ def _taps(
     ]
     width = min(max(int(np.ceil(_reach(step, kernel))) for step in steps), available)
     taps = [
-        _taps_of(kernel.at(step), float(start), step, count, available, kernel.stretch(step), width)
+        taps_of(kernel.at(step), float(start), step, count, available, kernel.stretch(step), width)
         for start, step in zip(starts, steps, strict=True)
     ]
     return Taps(np.stack([one.firsts for one in taps]), np.stack([one.weights for one in taps]))
-
-
-def _taps_of(
-    kernel: Kernel,
-    start: float,
-    step: float,
-    count: int,
-    available: int,
-    stretch: float,
-    width: int | None = None,
-) -> Taps:
-    found: Taps = straight.taps(
-        start,
-        step,
-        int(count),
-        available,
-        width or min(int(np.ceil(2 * kernel.radius * stretch)), available),
-        sampled(kernel),
-        float(SAMPLES_PER_UNIT),
-        float(kernel.radius),
-        float(stretch),
-    )
-    return found
-
-
-_NO_POLYNOMIAL = np.zeros(0, dtype=np.float32)
-_NO_TABLE = np.zeros(0, dtype=np.float32)
-
-
-def _decoding(transfer: Transfer, kind: np.dtype[Any]) -> Curve:
-    if kind == np.uint8:
-        return Curve(decoding_table(transfer, 8), fit_decoding(transfer))
-    if kind == np.uint16:
-        return Curve(decoding_table(transfer, 16), _NO_POLYNOMIAL)
-    return Curve(_NO_TABLE, _NO_POLYNOMIAL)
-
-
-def _encoding(transfer: Transfer, depth: int) -> Curve:
-    polynomial = _NO_POLYNOMIAL if depth == 32 else fit_encoding(transfer, depth)
-    return Curve(encoding_table(transfer), polynomial)
-
-
-def _rows(picture: Picture, *, changeable: bool) -> Rows:
-    """A picture for the loops; always of the same types, so that they are compiled only once."""
-    height, _, channels = picture.shape
-    rows = picture.reshape(height, -1).view(np.uint8)
-    rows.flags.writeable = changeable
-    return Rows(rows, picture.itemsize * 8, channels)
-
-
-def _picture(shape: tuple[int, ...], depth: int, out: Picture | None) -> Picture:
-    """The picture or pictures to fill: the caller's own, where it fits, or new memory."""
-    shape = tuple(map(int, shape))
-    if out is None:
-        return np.empty(shape, DEPTHS[depth])
-    if out.shape != shape or out.dtype != DEPTHS[depth] or not out.flags.c_contiguous:
-        raise complain(
-            "out",
-            f"{out.dtype} {out.shape}",
-            f"a result goes into {DEPTHS[depth]} {shape} in rows",
-            "leave it out, or make it with numpy.empty",
-        )
-    return out
-
-
-def _check(still: Picture, box: Box, size: tuple[int, int], depth: int) -> None:
-    if still.ndim != 3 or still.dtype not in DEPTHS.values() or 0 in still.shape:
-        raise complain(
-            "still",
-            f"{still.dtype} {still.shape}",
-            "a still is (height, width, channels) of uint8, uint16 or float32",
-            "add a last axis to a grey one: still[:, :, None]",
-        )
-    if still.shape[2] > 4:
-        raise complain("still", f"{still.shape[2]} channels", "there are 1 to 4", "leave some out")
-    if depth not in DEPTHS:
-        raise complain("depth", depth, "it is 8, 16 or 32", "write one of these")
-    if min(size) < 1:
-        raise complain("size", size, "both sides are 1 pixel or more", "make it larger")
-    left, top, right, bottom = box
-    if not (np.isfinite(box).all() and left < right and top < bottom):
-        raise complain(
-            "box", box, "it runs from left to right and top to bottom", "swap or widen its sides"
-        )

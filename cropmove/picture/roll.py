@@ -17,20 +17,20 @@ from cropmove.errors import complain
 from cropmove.geometry import HALF_PIXEL
 from cropmove.picture import turning
 from cropmove.picture.compiling import Taps
+from cropmove.picture.handed import (
+    LOWEST,
+    SHIFT,
+    Picture,
+    check,
+    decoding_of,
+    encoding_of,
+    memory_for,
+    rows_of,
+    taps_of,
+)
 from cropmove.picture.kernels import SAMPLES_PER_UNIT, Kernel, sampled
 from cropmove.picture.light import SRGB, Transfer
-from cropmove.picture.resample import (
-    _LOWEST,
-    _SHIFT,
-    Picture,
-    _check,
-    _decoding,
-    _encoding,
-    _picture,
-    _rows,
-    _taps_of,
-    resample,
-)
+from cropmove.picture.resample import resample
 from cropmove.picture.sums import TOGETHER
 
 __all__ = ["resample_rolled"]
@@ -92,26 +92,26 @@ def resample_rolled(
     height = width * size[1] / size[0]
     box = (centre[0] - width / 2, centre[1] - height / 2,
            centre[0] + width / 2, centre[1] + height / 2)  # fmt: skip
-    _check(still, box, size, depth)
-    frame = _picture((size[1], size[0], still.shape[2]), depth, out)
+    check(still, box, size, depth)
+    frame = memory_for((size[1], size[0], still.shape[2]), depth, out)
     step, angle = width / size[0], math.radians(roll)
     right = step * np.array([math.cos(angle), math.sin(angle)])
     below = step * np.array([-math.sin(angle), math.cos(angle)])
     middle = np.array(size) / 2 - HALF_PIXEL
     first = np.array(centre) - middle[0] * right - middle[1] * below
     turning.turn(
-        _rows(np.ascontiguousarray(still), changeable=False),
-        _decoding(transfer, still.dtype),
+        rows_of(np.ascontiguousarray(still), changeable=False),
+        decoding_of(transfer, still.dtype),
         _pair(first),
         _pair(right),
         _pair(below),
         _profile(kernel, step, _sideways(right, below)),
         *_rows_down(kernel, step, first, right, below, size, still.shape[0]),
         _between(kernel, step),
-        _encoding(transfer, depth),
-        _LOWEST,
-        _SHIFT,
-        _rows(frame, changeable=True),
+        encoding_of(transfer, depth),
+        LOWEST,
+        SHIFT,
+        rows_of(frame, changeable=True),
     )
     return frame
 
@@ -158,7 +158,7 @@ def _rows_down(
     count = math.ceil(sum(map(abs, rises)) / pitch) + 3 * turning.REACH + turning.BAND
     start = (highest - HALF_PIXEL) * pitch
     used, stretch = kernel.at(step), kernel.stretch(step)
-    return _taps_of(used, start, pitch, count, available, stretch), highest
+    return taps_of(used, start, pitch, count, available, stretch), highest
 
 
 def _sideways(right: NDArray[np.float64], below: NDArray[np.float64]) -> float:

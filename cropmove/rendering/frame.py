@@ -12,9 +12,10 @@ from numpy.typing import NDArray
 
 from cropmove.geometry import UPRIGHT, Floats, Orientation, Size
 from cropmove.move.framing import Framing
+from cropmove.picture.handed import DEPTHS
 from cropmove.picture.kernels import kernel_named
 from cropmove.picture.light import SRGB, Transfer
-from cropmove.picture.resample import DEPTHS, resample, resample_each
+from cropmove.picture.resample import resample, resample_each
 from cropmove.picture.roll import resample_rolled
 from cropmove.rendering.look import COPYING_KERNEL, Look
 from cropmove.scratch import Scratch

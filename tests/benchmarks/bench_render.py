@@ -127,8 +127,11 @@ def spread(work: Work, decode: Callable, frame: Callable) -> None:
 
 
 def run_cropmove(shot_file: Path, out: Path) -> Callable[[], None]:
+    import simplejpeg  # noqa: F401
+
     import cropmove
     from cropmove import jobs
+    from cropmove.rendering import deliver, made, orders  # noqa: F401
     from cropmove.rendering.ready import make_ready
 
     shot = cropmove.load(shot_file)
