@@ -280,8 +280,8 @@ def deeper(folder: Path, rounds: int, frames: int) -> list[str]:
     return [f"Against {first} in the same job, a new still each frame: {told} times the time."]
 
 
-def stages(shot_file: Path, rounds: int = 3) -> dict[str, tuple[float, float]]:
-    """Milliseconds of each part of a cropmove frame, over the whole move: medians.
+def stages(shot_file: Path) -> dict[str, tuple[float, float]]:
+    """Milliseconds of each part of a cropmove frame, over the whole move.
 
     On one thread with the other idle, and a frame's share with two threads at it, each on pictures
     of its own: they share the memory.
@@ -334,11 +334,10 @@ def stages(shot_file: Path, rounds: int = 3) -> dict[str, tuple[float, float]]:
             list(pool.map(all_frames, parts))
             return (time.perf_counter() - began) / len(framings) / len(parts)
 
-    def median(name: str, threads: int) -> float:
-        taken = [seconds([bench[name] for bench in benches[:threads]]) for _ in range(rounds)]
-        return 1000 * statistics.median(taken)
+    def each(name: str, threads: int) -> float:
+        return 1000 * seconds([bench[name] for bench in benches[:threads]])
 
-    return {name: (median(name, 1), median(name, WORKERS)) for name in benches[0]}
+    return {name: (each(name, 1), each(name, WORKERS)) for name in benches[0]}
 
 
 def machine() -> str:
@@ -397,7 +396,7 @@ def compare(folder: Path, rounds: int, frames: int, peers: list[str]) -> list[st
         + " | ".join(f"times {n}" for n in peers) + " | peak MB (" + ", ".join(names) + ") |",
         "|---" * (2 * len(names) + 1) + "|",
     ]  # fmt: skip
-    pace = {}
+    pace, parts = {}, []
     for job, held in JOBS.items():
         shot = folder / f"job{held}.toml"
         stills = "stills" if held else "stills/still_001.jpg"
@@ -407,14 +406,19 @@ def compare(folder: Path, rounds: int, frames: int, peers: list[str]) -> list[st
         for _ in range(rounds):
             for n in taken:
                 taken[n].append(measured(n, shot, folder / "out", frames))
+            if held == 1:  # in turn with the pipeline they stand beside
+                parts.append(stages(shot))
         shutil.rmtree(folder / "out")
         pace[held] = statistics.median(t for t, _ in taken[FIRST]) / frames
         lines += [row(told[ours], frames, [taken[n] for n in (ours, *peers)]) for ours in told]
     lines += ["", *deeper(folder, rounds, frames)]
-    parts = stages(folder / "job1.toml")
     lines += ["", "| stage of a frame | ms on one thread | ms a frame on two |", "|---|---|---|"]
-    lines += [f"| {name} | {one:.1f} | {two:.1f} |" for name, (one, two) in parts.items()]
-    alone, together = (sum(times) for times in zip(*parts.values(), strict=True))
+    middle = {
+        name: [statistics.median(times) for times in zip(*(p[name] for p in parts), strict=True)]
+        for name in parts[0]
+    }
+    lines += [f"| {name} | {one:.1f} | {two:.1f} |" for name, (one, two) in middle.items()]
+    alone, together = (sum(times) for times in zip(*middle.values(), strict=True))
     took = pace[1] * 1000
     lines += [
         "",
