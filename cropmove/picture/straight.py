@@ -71,7 +71,7 @@ def taps(start, step, count, available, width, samples, per_unit, radius, stretc
 
 
 @inner
-def taps_of(taps, frame):
+def own_taps(taps, frame):
     """One frame's own of the `Taps` of several."""
     return Taps(taps.firsts[frame], taps.weights[frame])
 
@@ -144,7 +144,7 @@ def resample_rows(still, decoding, across, down, encoding, lowest, shift, frames
             read(source, still, part, max(ready, first), past, decoding, ring, held)
             ready = past
             for frame in range(count):
-                its_across, its_down = taps_of(across, frame), taps_of(down, frame)
+                its_across, its_down = own_taps(across, frame), own_taps(down, frame)
                 begun, ended = its_across.firsts[begin], its_across.firsts[end - 1]
                 skipped = (begun - left) // WIDTH * WIDTH
                 for t in range(rows_for(its_down, y, TOGETHER)):

@@ -34,7 +34,7 @@ import tempfile
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from itertools import count, groupby
+from itertools import groupby
 from pathlib import Path
 
 import numpy as np
@@ -298,7 +298,7 @@ def stages(shot_file: Path) -> dict[str, tuple[float, float]]:
     course, refs = shot.course(), shot.stills.refs
     look, png = look_of(shot.delivery, course), Encoding(format="png")
     framings = [course[frame] for frame in range(1, len(course) + 1, 8)]
-    target, caches = shot_file.with_name("stage.png"), count()
+    target = shot_file.with_name("stage.png")
 
     def parts_of(thread: int) -> dict[str, Callable[[int], object]]:
         """The parts of frame i on one thread, with memory of its own."""
@@ -310,7 +310,7 @@ def stages(shot_file: Path) -> dict[str, tuple[float, float]]:
 
         def decode(_: int) -> None:
             # A still that is new to cropmove, as in the pipeline that the parts stand beside.
-            remember_in(shot_file.with_name(f"cache{next(caches)}"))
+            remember_in(Path(tempfile.mkdtemp(dir=shot_file.parent)))
             read_pixels(ref, out=pixels)
 
         return {

@@ -8,6 +8,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from cropmove.scratch import Scratch
+
 __all__ = ["Buffer", "packed"]
 
 Buffer = bytes | memoryview
@@ -19,7 +21,7 @@ _WORTH_A_SEARCH = 2.0
 """Bits a byte, packed, below which a picture repeats itself enough to look for it."""
 
 
-def packed(content: NDArray[Any], compression: str, stream: NDArray[np.uint64]) -> Buffer:
+def packed(content: NDArray[Any], compression: str, scratch: Scratch) -> Buffer:
     """The bytes of an array as one zlib stream (RFC 1950).
 
     Parameters
@@ -27,12 +29,12 @@ def packed(content: NDArray[Any], compression: str, stream: NDArray[np.uint64]) 
     content : C-contiguous array
     compression
         One of `cropmove.formats.COMPRESSIONS`.
-    stream : (`cropmove.rendering.encode.literals.room` of the bytes, or more,) array
-        Where a quick stream may be built; what is returned is then a view of its beginning.
+    scratch
+        Where a quick stream is built; it is good until the next.
 
     Examples
     --------
-    >>> zlib.decompress(packed(np.zeros(5, np.uint8), "none", np.empty(0, np.uint64)))
+    >>> zlib.decompress(packed(np.zeros(5, np.uint8), "quick", Scratch()))
     b'\\x00\\x00\\x00\\x00\\x00'
     """
     if compression == "none":
@@ -42,8 +44,9 @@ def packed(content: NDArray[Any], compression: str, stream: NDArray[np.uint64]) 
         from imagecodecs import deflate_encode
 
         return bytes(deflate_encode(flat.tobytes(), level=_SMALL, raw=False))
-    from cropmove.rendering.encode.literals import packed_literals
+    from cropmove.rendering.encode.literals import packed_literals, room
 
+    stream = scratch.array("stream", (room(flat.size),), np.uint64)
     return packed_literals(flat, _WORTH_A_SEARCH, stream) or _searched(flat)
 
 

@@ -31,7 +31,6 @@ class Pieces(io.RawIOBase):
     def __init__(self) -> None:
         super().__init__()
         self.buffers: list[Buffer] = []
-        self._starts: list[int] = []
         self._size = self._at = 0
 
     def writable(self) -> bool:
@@ -68,13 +67,13 @@ class Pieces(io.RawIOBase):
 
     def _append(self, piece: memoryview) -> None:
         self.buffers.append(piece)
-        self._starts.append(self._size)
         self._size += len(piece)
 
     def _write_over(self, piece: memoryview) -> None:
-        for start, buffer in zip(self._starts, self.buffers, strict=True):
-            inside = self._at - start
+        inside = self._at
+        for buffer in self.buffers:
             if inside >= 0 and inside + len(piece) <= len(buffer) <= _SMALL:
                 memoryview(buffer)[inside : inside + len(piece)] = piece
                 return
+            inside -= len(buffer)
         raise ValueError(f"{len(piece)} bytes at {self._at} are not inside one small piece")

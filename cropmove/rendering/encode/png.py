@@ -49,7 +49,6 @@ def _colour(profile: bytes | None) -> tuple[Buffer, ...]:
 
 
 def _packed(pixels: NDArray[Any], encoding: Encoding, scratch: Scratch) -> Buffer:
-    from cropmove.rendering.encode.literals import room
     from cropmove.rendering.encode.rows import AVERAGE, NONE, PAETH, filtered
 
     height, _, channels = pixels.shape
@@ -59,5 +58,4 @@ def _packed(pixels: NDArray[Any], encoding: Encoding, scratch: Scratch) -> Buffe
     # PNG's recommendation is Paeth (12.7). Of grain the average leaves less, and takes less time.
     kind = {"quick": AVERAGE, "small": PAETH, "none": NONE}[encoding.compression]
     filtered(rows, channels * pixels.itemsize, swap, kind, lines)
-    stream = scratch.array("stream", (room(lines.size),), np.uint64)
-    return packed(lines, encoding.compression, stream)
+    return packed(lines, encoding.compression, scratch)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.formats import Encoding
@@ -52,14 +51,12 @@ def encoded(pixels: NDArray[Any], encoding: Encoding, scratch: Scratch) -> tuple
 
 
 def _strips(pixels: NDArray[Any], compression: str, scratch: Scratch) -> Iterator[bytes]:
-    from cropmove.rendering.encode.literals import room
     from cropmove.rendering.encode.rows import differences
 
     height, _, channels = pixels.shape
     rows = pixels.reshape(height, -1)
-    stream = scratch.array("stream", (room(rows[:_ROWS_A_STRIP].nbytes),), np.uint64)
     for top in range(0, height, _ROWS_A_STRIP):
         some = rows[top : top + _ROWS_A_STRIP]
         strip = scratch.array("lines", some.shape, some.dtype)
         differences(some, channels, strip)
-        yield bytes(packed(strip, compression, stream))
+        yield bytes(packed(strip, compression, scratch))
