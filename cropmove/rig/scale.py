@@ -26,6 +26,9 @@ source. A protractor is read to half a degree likewise."""
 DIVISION_INCH = 1 / 32
 """Inches: the fine edge of a usual inch rule. Common practice, no source."""
 
+_FINEST = 128
+"""Parts of an inch, at the most, that are told as a fraction."""
+
 PARTS = 10
 """Parts of a turn that can be set by eye on a handle. Common practice, no source."""
 
@@ -158,10 +161,12 @@ class Scale:
         if self.kind == "screw":
             return turns_text(int(count), self.parts)
         if self.inches:
-            part = Fraction(self.fineness / MM_PER_INCH).limit_denominator(128)
-            if part.denominator & (part.denominator - 1) == 0:
+            inches = self.fineness / MM_PER_INCH
+            part = Fraction(inches).limit_denominator(_FINEST)
+            halved = part.denominator & (part.denominator - 1) == 0
+            if halved and abs(float(part) - inches) < 1e-9:
                 return inches_text(int(count) * part)
-            return number_text(float(count) * self.fineness / MM_PER_INCH, 3)
+            return number_text(float(count) * inches, max(3, decimals_of(inches)))
         return number_text(float(count) * self.fineness, decimals_of(self.fineness))
 
     def length_text(self, length: float) -> str:

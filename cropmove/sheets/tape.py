@@ -39,6 +39,13 @@ _TICK, _LONG_TICK, _NUMBER, _BAND, _RULE, _CROSS = 6.0, 8.0, 14.5, (18.5, 23.0),
 _DEEP = 37.0
 _SIZES = (14.0, 12.0, 10.5, 9.0)
 """Points of a number: the first that fits."""
+_FACES = {
+    "pan": ("upwards", "downwards"),
+    "tilt": ("to the left", "to the right"),
+    "roll": ("backwards", "forwards"),
+}
+"""Which way the axis of a motion goes as one looks along it from `hand_of`'s side, and back."""
+
 _GAP, _ASTRAY, _ENDS_ASTRAY = 1.1, 8.0, 14.0
 """Millimetres between numbers; from a number to its tick at the most; and for the two ends."""
 
@@ -74,21 +81,25 @@ class Flat:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bent:
-    """A strip bent round a point below: its edge is the arc, and it lies outside it."""
+    """A strip bent round a point below: its edge is the arc, and it lies outside it.
+
+    Its numbers grow clockwise, or anticlockwise where `hand` is -1: a bent strip fits one way only.
+    """
 
     across: float
     down: float
     radius: float
     middle: float
+    hand: int = 1
 
     def point(self, along: float, deep: float) -> Point:
         """Where a place on the tape is on the page."""
-        turn, out = (along - self.middle) / self.radius, self.radius + deep
+        turn, out = radians(self.turned(along)), self.radius + deep
         return self.across + out * sin(turn), self.down - out * cos(turn)
 
     def turned(self, along: float) -> float:
         """As the arc is there."""
-        return (along - self.middle) / self.radius * 180 / pi
+        return self.hand * (along - self.middle) / self.radius * 180 / pi
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,7 +190,19 @@ def passes_of(along: Floats) -> list[tuple[int, int]]:
     return [*found, (first, len(along))]
 
 
-def pieces_of(along: Floats, paper: Paper, radius: float | None = None) -> list[Piece]:
+def hand_of(marks: Marks) -> int:
+    """Whether places on a thing's arc grow clockwise about the pivot, 1, or anticlockwise, -1.
+
+    That is as seen from above, a tilt from the camera's left, and a roll from behind. A camera that
+    goes to the right round its subject goes anticlockwise.
+    """
+    way = -1 if marks.rig.motion.way == "arc" else 1
+    return -way if marks.rig.reverse else way
+
+
+def pieces_of(
+    along: Floats, paper: Paper, radius: float | None = None, hand: int = 1
+) -> list[Piece]:
     """A tape cut into pieces that fit on paper laid on its side.
 
     Parameters
@@ -189,6 +212,8 @@ def pieces_of(along: Floats, paper: Paper, radius: float | None = None) -> list[
     paper : Paper
     radius : float, optional
         To bend it to, in millimetres; straight if not given.
+    hand : 1 or -1
+        Whether a bent one grows clockwise.
 
     Raises
     ------
@@ -225,18 +250,20 @@ def pieces_of(along: Floats, paper: Paper, radius: float | None = None) -> list[
                     page=page,
                     start=start,
                     end=start + each,
-                    lay=_lay(y, start, each, radius, paper),
+                    lay=_lay(y, start, each, radius, hand, paper),
                 )
             )
             top += tall
     return made
 
 
-def _lay(top: float, start: float, each: float, radius: float | None, paper: Paper) -> Lay:
+def _lay(
+    top: float, start: float, each: float, radius: float | None, hand: int, paper: Paper
+) -> Lay:
     if radius is None:
         return Flat(left=MARGIN + OVERLAP, top=top, start=start)
     centre, middle = top + _DEEP + radius, start + each / 2
-    return Bent(across=paper.height / 2, down=centre, radius=radius, middle=middle)
+    return Bent(across=paper.height / 2, down=centre, radius=radius, middle=middle, hand=hand)
 
 
 def _longest_arc(radius: float, across: float, down: float) -> float:
@@ -382,7 +409,7 @@ def tape(
     if bent and radius is None:
         rule = f'"{marks.name}" goes straight: there is no arc to bend its tape to'
         raise complain("--bent", "", rule, "leave --bent out")
-    pieces = pieces_of(along, paper, radius)
+    pieces = pieces_of(along, paper, radius, hand_of(marks))
     pages = [Page(paper.height, paper.width) for _ in range(pieces[-1].page)]
     for piece in pieces:
         drawer = _Drawer(page=pages[piece.page - 1], marks=marks, along=along, piece=piece)
@@ -402,14 +429,23 @@ def _furnish(
     held = "" if timing.on == 1 else f", each held for {timing.on} frames"
     told = f"{rig.motion.name}; readings grow {_grows(marks)}. Numbers are stills{held}."
     page.text((MARGIN, MARGIN + 11), told, size=9)
-    if radius is not None:
-        text = f"The edge is an arc of radius {radius:g} mm: keep the pivot so far from it."
-    else:
-        text = "Cut along the edge; the pointer runs there."
-    if marks.rig.scale.kind == "arc" and radius is None:
-        text = f"To be wrapped round a rim of radius {marks.rig.scale.radius:g} mm, edge upwards."
-    page.text((MARGIN, MARGIN + 16), text, size=9)
+    page.text((MARGIN, MARGIN + 16), _laid(marks, radius), size=9)
     page.check_bar(paper, (MARGIN, page.height - MARGIN + 2))
+
+
+def _laid(marks: Marks, radius: float | None) -> str:
+    """How a tape is laid, bent to a radius or straight."""
+    faces, back = _FACES.get(marks.rig.motion.way, _FACES["pan"])
+    if radius is not None:
+        text = f"The edge is an arc of radius {radius:g} mm: keep the pivot so far from it"
+        return f"{text}, this side {faces}."
+    if marks.rig.scale.kind != "arc":
+        return "Cut along the edge; the pointer runs there."
+    turns, stands = (faces, back) if hand_of(marks) > 0 else (back, faces)
+    return (
+        f"To be wrapped round a rim of radius {marks.rig.scale.radius:g} mm: its edge {turns} "
+        f"where the rim turns, {stands} where the pointer does."
+    )
 
 
 def _grows(marks: Marks) -> str:

@@ -67,12 +67,16 @@ def test_readings_scatter_as_a_rectangular_distribution():
     [
         (Scale(), 251, "125.5"), (Scale(division=1), 125, "125"), (Scale(), -1, "−0.5"),
         (Scale(inches=True), 101, "3 5/32"), (Scale(thread=1.25, parts=20), 65, "3 + 5/20"),
-        (Scale(angular=True), 15, "7.5"), (Scale(inches=True, division=0.254), 101, "1 1/100"),
+        (Scale(angular=True), 15, "7.5"), (Scale(inches=True, division=25.4 / 128), 101, "101/128"),
+        # a rule in hundredths and finer has no halves and quarters
+        (Scale(inches=True, division=0.254), 101, "1.010"),
+        (Scale(inches=True, division=0.005 * 25.4), 200, "1.000"),
+        (Scale(inches=True, division=0.004 * 25.4), 101, "0.404"),
+        (Scale(inches=True, division=0.001 * 25.4), 3, "0.003"),
+        (Scale(inches=True, division=0.0001 * 25.4), 10_001, "1.0001"),
     ],
 )  # fmt: skip
 def test_a_reading_is_told_as_it_stands_on_the_scale(scale, count, text):
-    if scale.division == 0.254:  # a rule in hundredths has no halves and quarters
-        text = "1.010"
     assert scale.text(count) == text
 
 

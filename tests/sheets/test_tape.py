@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from printed import across, darkness_along, nearest, printed, strokes
 
 from cropmove.errors import InputError
+from cropmove.rig.pose import CAMERA_WAYS, Poses
 from cropmove.rig.rig import Stop
 from cropmove.sheets import tape as tapes
 from cropmove.sheets.paper import PAPERS, Page, pdf, text_width
@@ -34,26 +35,39 @@ def apart(along):
     return ticks[(gaps[1:] > 0.5) & (gaps[:-1] > 0.5)]
 
 
-def on_page(piece, along, deep, radius):
+def on_page(piece, along, deep, radius, hand=1):
     """Where places along a tape must be on paper, by plain geometry: millimetres are millimetres.
 
-    From the piece only where it begins is taken, or the pivot and the middle of an arc.
+    From the piece only where it begins is taken, or the pivot and the middle of an arc. An arc goes
+    clockwise, or the other way where `hand` is -1.
     """
     along = np.asarray(along, dtype=np.float64)
     lay = piece.lay
     if radius is None:
         x = lay.left + (along - lay.start)
         return np.stack([x, np.full_like(x, lay.top + deep)], axis=-1)
-    turn = (along - lay.middle) / radius
+    turn = hand * (along - lay.middle) / radius
     x = lay.across + (radius + deep) * np.sin(turn)
     return np.stack([x, lay.down - (radius + deep) * np.cos(turn)], axis=-1)
 
 
-def measured(page, piece, radius=None):
+def measured(page, piece, radius=None, hand=1):
     """Places of ticks along a piece, in millimetres of its edge."""
     low, high = piece.covers
     at = np.arange(low + 0.05, high - 0.05, 0.005)
-    return strokes(darkness_along(page, on_page(piece, at, SET_IN, radius)), at)
+    return strokes(darkness_along(page, on_page(piece, at, SET_IN, radius, hand)), at)
+
+
+def clockwise(moves):
+    """1 where what is moved turns clockwise about its pivot, seen from above, and else -1."""
+    if moves == "set turn":
+        return 1  # by its definition
+    way = np.zeros((1, len(CAMERA_WAYS)))
+    way[0, CAMERA_WAYS.index(moves.split()[1])] = 1.0
+    there = Poses.of(way, distance=800)
+    # To the right and ahead of the pivot: the camera's own, or the subject that it goes round.
+    right, _, ahead = there.axes[0, :, 2] if moves == "camera pan" else [0, 0, 800] - there.at[0]
+    return 1 if right * ahead > 0 else -1
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
@@ -100,17 +114,23 @@ def test_across_a_joint_ticks_are_as_far_apart_as_their_marks(paper):
     assert {piece.page for piece in pieces} == set(range(1, len(pages) + 1))
 
 
+@pytest.mark.parametrize("reverse", [False, True])
 @pytest.mark.parametrize(
-    ("moves", "radius", "end"), [("camera pan", 400, 15), ("set turn", 200, 130)]
+    ("moves", "radius", "end"),
+    [("camera pan", 400, 15), ("set turn", 200, 130), ("camera arc", 300, 30)],
 )
-def test_a_template_is_bent_to_its_radius_with_every_tick_at_its_angle(moves, radius, end):
-    it = a_rig("it", moves, start=0, end=end, radius=radius, ease_in=6, ease_out=10)
+def test_a_template_is_bent_to_its_radius_with_every_tick_at_its_angle(
+    moves, radius, end, reverse
+):
+    it = a_rig("it", moves, start=0, end=end, radius=radius, ease_in=6, ease_out=10,
+               reverse=reverse)  # fmt: skip
+    hand = -clockwise(moves) if reverse else clockwise(moves)
     marks, pages, pieces = made(it)
     seen = 0
     for piece in pieces:
         page = pages[piece.page - 1]
         # Ticks are radial: at 3 mm outside the edge they stand at the same angles.
-        ticks = measured(page, piece, radius)
+        ticks = measured(page, piece, radius, hand)
         for mark in apart(along_of(marks)):
             if piece.start <= mark < piece.end:
                 assert nearest(ticks, mark) == pytest.approx(mark, abs=CLOSE)
