@@ -84,42 +84,45 @@ class View:
         """
         away = self.lens.distance if distance is None else distance
         near = rows[:, 2] / rows[0, 2] if "in" in ways else np.ones(len(rows))
-        # Off the middle of the still, seen from as near as the camera by then is.
         off = rows[:, :2] - self.middle
+        # Off the middle of the still is the crop, where the camera's own roll has taken it.
+        rolled = rows[:, 3] - rows[0, 3] if "roll" in ways else np.zeros(len(rows))
+        crop = turn(np.broadcast_to(off[0], off.shape), rolled)
         if motion.way == "roll":
             return np.asarray(rows[:, 3] - rows[0, 3])
         if motion.way == "in":
             return np.asarray(away * (1 - rows[:, 2] / rows[0, 2]))
         if motion.way in ("sideways", "up"):
             axis = 0 if motion.way == "sideways" else 1
-            gone = away * (off[:, axis] - near * off[0, axis]) / self.reach
+            gone = away * (off[:, axis] - near * crop[:, axis]) / self.reach
             sign = (-1.0 if motion.way == "up" else 1.0) * (1 if motion.mover == "camera" else -1)
             return np.asarray(sign * gone)
         if motion.mover == "camera" and motion.way in ("pan", "tilt"):
-            return self._turned(off / near[:, None], motion.way, both={"pan", "tilt"} <= set(ways))
+            both = {"pan", "tilt"} <= set(ways)
+            return self._turned(off / near[:, None], crop, motion.way, both=both)
         rule = f"no move of a framing over a flat picture asks for {motion.name}"
         raise complain("follows", "keys", rule, "give start and end, or follow another rig")
 
-    def _turned(self, off: Floats, way: str, *, both: bool) -> Floats:
-        """Degrees of pan or tilt that bring points so far off the middle to the first one's place.
+    def _turned(self, off: Floats, crop: Floats, way: str, *, both: bool) -> Floats:
+        """Degrees of pan or tilt that bring points so far off the middle to the crop's.
 
         By the tangent: even angles are not even on the screen.
         """
-        x, y = off.T
+        (x, y), (x0, y0) = off.T, crop.T
         if not both:
-            angles = np.arctan(off[:, 0 if way == "pan" else 1] / self.reach)
-            return np.asarray(np.rad2deg(angles - angles[0]) * (1 if way == "pan" else -1))
+            axis = 0 if way == "pan" else 1
+            angles = np.arctan(off[:, axis] / self.reach) - np.arctan(crop[:, axis] / self.reach)
+            return np.asarray(np.rad2deg(angles) * (1 if way == "pan" else -1))
         # A tilted camera pans about an upright axis. First the tilt that gives each point its
         # height over the level plane, then the pan that gives it its bearing.
-        far = np.sqrt(x * x + y * y + self.reach**2)
-        upright = np.hypot(y[0], self.reach)
-        start = np.arctan2(y[0], self.reach)
-        tilt = start - np.arcsin(np.clip(y / far * far[0] / upright, -1, 1))
+        far, far0 = (np.sqrt(a * a + b * b + self.reach**2) for a, b in ((x, y), (x0, y0)))
+        upright = np.hypot(y0, self.reach)
+        start = np.arctan2(y0, self.reach)
+        tilt = start - np.arcsin(np.clip(y / far * far0 / upright, -1, 1))
         if way == "tilt":
-            return np.asarray(np.rad2deg(tilt - tilt[0]))
+            return np.asarray(np.rad2deg(tilt))
         ahead = upright * np.cos(start - tilt)
-        pan = np.arctan2(x, self.reach) - np.arctan2(x[0], ahead)
-        return np.asarray(np.rad2deg(pan - pan[0]))
+        return np.asarray(np.rad2deg(np.arctan2(x, self.reach) - np.arctan2(x0, ahead)))
 
     def framings(self, poses: Poses, first: Floats, roll: Floats) -> Floats:
         """The framings of the first still that look, at the subject's distance, as a rig will.

@@ -242,13 +242,17 @@ class _Bench:
         return self._following(rig, self.timing.legs, moments, rig.ratio * moved)
 
     def _ways(self, rig: Rig) -> set[str]:
-        """Ways that the camera's rigs, or the set's, do by hand for the digital move."""
+        """Ways that the camera's rigs, or the set's, do by hand for the digital move.
+
+        A camera's roll turns what it sees of everything.
+        """
         mover = rig.motion.mover
         kin = {"camera", "set"} if mover in ("camera", "set") else {mover}
         return {
             other.motion.way
             for other in self.rigs
-            if other.follows == KEYS and other.motion.mover in kin
+            if other.follows == KEYS
+            and (other.motion.mover in kin or other.motion.name == "camera roll")
         }
 
     def _once(self, rig: Rig) -> None:

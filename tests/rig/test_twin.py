@@ -20,8 +20,9 @@ def on_subject(x, y):
     return np.array([(x - 3000) / F * 800, (y - 2000) / F * 800, 800.0])
 
 
-def by_opencv(point, at=(0, 0, 0), pan=0.0, tilt=0.0):
-    turned = cv2.Rodrigues(np.array([-1.0, 0, 0]) * np.deg2rad(tilt))[0]
+def by_opencv(point, at=(0, 0, 0), pan=0.0, tilt=0.0, roll=0.0):
+    turned = cv2.Rodrigues(np.array([0, 0, -1.0]) * np.deg2rad(roll))[0]
+    turned = turned @ cv2.Rodrigues(np.array([-1.0, 0, 0]) * np.deg2rad(tilt))[0]
     turned = turned @ cv2.Rodrigues(np.array([0, -1.0, 0]) * np.deg2rad(pan))[0]
     moved = -turned @ np.asarray(at, dtype=np.float64)
     return cv2.projectPoints(point[None], cv2.Rodrigues(turned)[0], moved, CAMERA, None)[0][0, 0]
@@ -101,6 +102,28 @@ def test_a_push_in_to_the_side_needs_a_crab_and_both_agree_with_opencv(move, bes
             seen = by_opencv(point, (at[0], -at[1], at[2]))
             assert seen == pytest.approx([2800 + across * 5000, 2100 + down * 5000])
     assert table.view.gap(table.twin_poses, push.at(table["track"].moments), 0.5625).max() < 1e-9
+
+
+@pytest.mark.parametrize(
+    "others",
+    [
+        ("camera sideways", "camera up"), ("camera sideways", "camera up", "camera in"),
+        ("camera pan", "camera tilt"), ("camera pan", "camera tilt", "camera in"),
+        ("set sideways", "set up"), ("subject sideways", "subject up"),
+    ],
+)  # fmt: skip
+def test_a_roll_by_hand_turns_the_kept_crop_too(others, move, beside, rig):
+    width = 2100 if "camera in" in others else 3000
+    across = move((1800, 1500, 3000, 0.0), (2200, 1700, width, 20.0))
+    things = [rig(name, name, follows="keys") for name in ("camera roll", *others)]
+    table = beside(across, *things, lens=LENS)
+    for frame in (1, 13, 25, 37, 49):
+        gone = {m.rig.motion.way: m.moved[frame - 1] for m in table.marks}
+        sign = 1 if others[0].startswith("camera") else -1
+        at = sign * gone.get("sideways", 0), -sign * gone.get("up", 0), gone.get("in", 0)
+        turns = {way: gone.get(way, 0.0) for way in ("pan", "tilt", "roll")}
+        x, y = across.at(np.array([float(frame)]))[0, :2]
+        assert by_opencv(on_subject(x, y), at, **turns) == pytest.approx([1800, 1500])
 
 
 def test_a_set_moved_instead_goes_the_other_way(move, beside, rig):

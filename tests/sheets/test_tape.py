@@ -119,9 +119,7 @@ def test_across_a_joint_ticks_are_as_far_apart_as_their_marks(paper):
     ("moves", "radius", "end"),
     [("camera pan", 400, 15), ("set turn", 200, 130), ("camera arc", 300, 30)],
 )
-def test_a_template_is_bent_to_its_radius_with_every_tick_at_its_angle(
-    moves, radius, end, reverse
-):
+def test_a_template_is_bent_to_its_radius_with_every_tick_at_its_angle(moves, radius, end, reverse):
     it = a_rig("it", moves, start=0, end=end, radius=radius, ease_in=6, ease_out=10,
                reverse=reverse)  # fmt: skip
     hand = -clockwise(moves) if reverse else clockwise(moves)
