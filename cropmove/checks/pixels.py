@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,12 +10,15 @@ from numpy.typing import NDArray
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, frames_text, runs_of
 from cropmove.geometry import Floats
+from cropmove.rig.marks import Marks
 
 __all__ = ["BUMP", "FLICKER", "STILL_AGAIN", "light_of_what_stands"]
 
 _PRACTICE = "common practice, no source"
 _DARK = 0.01
 """Light, 1 for white, below which a tile is noise."""
+_CERTAIN = 1.0
+"""Pixels of the still, about: a shift is found more exactly than that."""
 
 
 def _again(facts: Facts) -> Iterator[Finding]:
@@ -124,7 +127,7 @@ def _evening(light: Floats, most: float) -> dict[int, float]:
 def _bump(facts: Facts) -> Iterator[Finding]:
     if facts.looks is None or len(facts.looks.shifts) < 3:
         return
-    shifts = facts.looks.shifts
+    shifts = facts.looks.shifts - _planned_shifts(facts.looks.shifts, facts.table.moved)
     jump = shifts - _usual_shifts(shifts)
     scales = np.array([facts.scale_at(number) for number in range(1, len(shifts) + 1)])
     width = facts.course.delivery.width
@@ -139,8 +142,32 @@ def _bump(facts: Facts) -> Iterator[Finding]:
         yield _bumped(facts, still, last, by, float(size[still - 1]))
 
 
+def _planned_shifts(shifts: Floats, moved: Sequence[Marks]) -> Floats:
+    """How the picture goes because of what a hand moves, which starts and stops: (n, 2) pixels.
+
+    How many pixels a millimetre or a degree makes is found from the shifts themselves, by the fit
+    in which what stands out counts least: the lens need not be known.
+    """
+    steps = np.zeros((len(shifts), len(moved)))
+    for column, marks in enumerate(moved):
+        way = np.diff(marks.moved[: len(shifts)]) / (np.ptp(marks.moved) or 1.0)
+        steps[1 : len(way) + 1, column] = way
+    told = ~np.isnan(shifts).any(axis=1)
+    if not steps[told].any():
+        return np.zeros_like(shifts)
+
+    from scipy.optimize import least_squares
+
+    def left(pixels: Floats) -> Floats:
+        return np.asarray(shifts[told] - steps[told] @ pixels.reshape(-1, 2)).ravel()
+
+    start = np.linalg.lstsq(steps[told], shifts[told], rcond=None)[0]
+    found = least_squares(left, start.ravel(), loss="soft_l1", f_scale=_CERTAIN)
+    return np.asarray(steps @ found.x.reshape(-1, 2))
+
+
 def _usual_shifts(shifts: Floats) -> Floats:
-    """How the picture goes about each still, from three stills on either side: a planned move."""
+    """How the picture goes about each still, from three stills on either side: a steady move."""
     usual = np.zeros_like(shifts)
     for n in range(len(shifts)):
         beside = [m for m in range(n - 3, n + 4) if m != n and 0 < m < len(shifts)]
@@ -205,7 +232,8 @@ BUMP = Check(
     id="bump",
     title="the whole picture jumps",
     level=Level.CAUTION,
-    reason="The camera or the table was knocked: from that still on, everything stands elsewhere.",
+    reason="The camera or the table was knocked: from that still on, everything stands elsewhere. "
+    "What the shot moves by hand is taken off first.",
     source="phase correlation: Kuglin & Hines 1975; Guizar-Sicairos et al., Optics Letters "
     f"33:156, 2008; how much is seen: {_PRACTICE}",
     find=_bump,

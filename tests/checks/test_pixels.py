@@ -4,12 +4,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from by_hand import a_rig, a_table
 from scipy.ndimage import gaussian_filter
 from scipy.ndimage import shift as shifted
 
 from cropmove.checks.pixels import light_of_what_stands
 from cropmove.limits import Limits
 from cropmove.picture.light import SRGB, decode, encode
+from cropmove.rig.rig import Stop
 
 HEIGHT, WIDTH = 160, 240
 
@@ -139,6 +141,34 @@ def test_a_hair_is_let_be(scene, found):
 def test_a_camera_that_really_moves_does_not_bump(scene, found):
     track = {number: (1.5 * number, 0) for number in range(1, 11)}
     assert found(scene(moved=track), "bump", stills=True) == ()
+
+
+SLIDER = a_rig("slider", "camera sideways", ease_in=4, ease_out=6,
+               stops=(Stop(1, 0.0), Stop(7, 0.0), Stop(24, 40.0)))  # fmt: skip
+
+
+def slid(knocks=None):
+    """What the slider does to 24 stills, 1.4 px to the millimetre, and what else befell them."""
+    places = a_table(SLIDER, frames=24)["slider"].moved
+    return {
+        number: (-1.4 * place + (knocks or {}).get(number, 0), 0)
+        for number, place in enumerate(places.tolist(), start=1)
+    }
+
+
+@pytest.mark.parametrize("reverse", [False, True])
+def test_a_move_by_hand_that_went_as_planned_does_not_bump(reverse, scene, found):
+    rig = replace(SLIDER, reverse=reverse)
+    moved = {n: (-x if reverse else x, y) for n, (x, y) in slid().items()}
+    assert found(scene(24, moved=moved, rigs=(rig,)), "bump", stills=True) == ()
+
+
+@pytest.mark.parametrize("still", [5, 8, 15, 22])
+def test_a_knock_in_a_move_by_hand_is_told_by_itself(still, scene, one):
+    moved = slid(dict.fromkeys(range(still, 25), 2.0))
+    finding = one(scene(24, moved=moved, rigs=(SLIDER,)), "bump", stills=True)
+    assert (finding.figures["still"], finding.figures["last"]) == (still, 24)
+    assert finding.figures["shift"] == pytest.approx([-2.0, 0.0], abs=0.12)
 
 
 def test_a_bump_is_judged_in_delivered_pixels(scene, found):
