@@ -124,9 +124,8 @@ class Facts:
             return ()
         if any(layer.distance == lens.distance for layer in self.shot.layers):
             return self.sights
-        carried = [m.name for m in self.table.moved if m.rig.motion.mover == "subject"]
-        with_it = carried[0] if carried else None
-        subject = Layer(name="the subject", distance=lens.distance, moves_with=with_it)
+        carried = tuple(m.name for m in self.table.moved if m.rig.motion.mover == "subject")
+        subject = Layer(name="the subject", distance=lens.distance, moves_with=carried)
         return self.shot.sights(subject)
 
     @cached_property

@@ -24,7 +24,7 @@ def _sweeps(facts: Facts) -> Iterator[Finding]:
     calm, shot = calm_step(facts) * facts.shot.on, facts.shot
     acting = {m.name for m in facts.table.moved if m.rig.motion.mover == "subject"}
     for sight in facts.sights:
-        if sight.layer.moves_with in acting:
+        if acting.intersection(sight.layer.moves_with):
             continue
         fast = np.flatnonzero(sight.step > calm * (1 + 1e-9)) + 1
         if not len(fast):

@@ -35,8 +35,8 @@ class Layer:
         the first framing.
     size : (width, height) or None
         Millimetres; None where only its pace matters.
-    moves_with : str or None
-        The rig that moves it, by name; None for a thing that stands on the set.
+    moves_with : tuple of str
+        The rigs that move it, by name; none for a thing that stands on the set.
 
     Raises
     ------
@@ -48,7 +48,7 @@ class Layer:
     distance: float
     centre: tuple[float, float] | None = None
     size: tuple[float, float] | None = None
-    moves_with: str | None = None
+    moves_with: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.name.strip():
@@ -198,6 +198,10 @@ def calm_distance(sight: Sight, table: Table, first: Floats, delivery: Size, mos
     return rounded_up(high)
 
 
+_AXES = {"sideways": (0, 1), "up": (1, -1), "in": (2, -1)}
+"""Along which of the set's axes a thing goes, and which way; a camera goes in away from itself."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Crop:
     """The part of every still that is delivered."""
@@ -264,17 +268,21 @@ class _Scene:
     def _gone(self) -> Floats:
         """How far what moves it has moved it: (n, 3) millimetres."""
         gone = np.zeros((self.table.timing.stills, 3))
-        if self.layer.moves_with is None:
-            return gone
         known = [marks.name for marks in self.table.moved]
-        if self.layer.moves_with not in known:
-            place = f'layer "{self.layer.name}", moves_with'
-            raise unknown_word(place, self.layer.moves_with, known, "a rig that is moved")
-        marks = self.table[self.layer.moves_with]
-        column = {"sideways": (0, 1), "up": (1, -1), "in": (2, -1)}.get(marks.rig.motion.way)
-        # What the set or the camera does is in the poses already, and a turn moves no centre.
-        if column and marks.rig.motion.mover in ("subject", "background"):
-            gone[:, column[0]] = column[1] * marks.moved
+        place = f'layer "{self.layer.name}", moves_with'
+        for name in self.layer.moves_with:
+            if name not in known:
+                raise unknown_word(place, name, known, "a rig that is moved")
+            marks = self.table[name]
+            motion = marks.rig.motion
+            rides = motion.mover == "camera"  # a glass before the lens
+            if rides and motion.angular:
+                rule = "what rides with a camera goes straight with it; in a turn it would swing"
+                raise complain(place, name, rule, "leave that layer out: it stays where it is")
+            # What the set does is in the poses already, and a turn moves no centre.
+            if motion.way in _AXES and motion.mover != "set":
+                axis, sign = _AXES[motion.way]
+                gone[:, axis] += (-sign if rides and motion.way == "in" else sign) * marks.moved
         return gone
 
     def _steps(self, poses: Poses, gone: Floats) -> Floats:

@@ -263,12 +263,16 @@ def _layer(data: Any, place: str, found: Complaints) -> Layer | None:
         "distance": table.take("distance", millimetres, 1.0),
         "centre": table.take("centre", _sides, None),
         "size": table.take("size", _sides, None),
-        "moves_with": table.take("moves_with", word, None),
+        "moves_with": table.take("moves_with", _names, ()),
     }
     if len(found.all) == known:
         with found.at(place):
             return Layer(**values)
     return None
+
+
+def _names(value: Any) -> tuple[str, ...]:
+    return tuple(map(word, value if isinstance(value, list) else [value]))
 
 
 def lens_words(lens: Lens | None) -> dict[str, Any]:
@@ -339,9 +343,13 @@ def layer_words(layer: Layer) -> dict[str, Any]:
         "distance": _number(layer.distance),
         "centre": [_number(side) for side in layer.centre] if layer.centre else None,
         "size": [_number(side) for side in layer.size] if layer.size else None,
-        "moves_with": layer.moves_with,
+        "moves_with": _one_or_all(layer.moves_with),
     }
     return _said(words)
+
+
+def _one_or_all(names: Sequence[str]) -> str | list[str] | None:
+    return list(names) if len(names) > 1 else next(iter(names), None)
 
 
 def _said(words: Mapping[str, Any]) -> dict[str, Any]:

@@ -187,6 +187,16 @@ def test_the_stop_that_is_offered_brings_the_subject_into_focus(cases):
     assert not [f for f in findings(replace(fails, lens=closed)) if f.id == "out-of-focus"]
 
 
+@pytest.mark.parametrize("turned_round", [False, True])
+def test_focus_follows_all_that_moves_the_subject(turned_round, cases):
+    lens = Lens(focal_length=50, distance=800, stop=4)
+    ways = (a_rig("way", "subject sideways", start=0, end=50),
+            a_rig("pull", "subject in", start=0, end=300))  # fmt: skip
+    shot = replace(cases.by_hand(*(ways[::-1] if turned_round else ways)), lens=lens)
+    (finding,) = [f for f in findings(shot) if f.id == "out-of-focus"]
+    assert finding.frames[-1][1] == 49
+
+
 def test_a_step_longer_than_the_rule_is_a_fault(cases):
     it = a_rig("it", "camera up", start=0, end=480, ease="none", rule=9)
     (finding,) = [f for f in findings(cases.by_hand(it)) if f.id == "rule-too-short"]

@@ -33,7 +33,7 @@ def test_layers_shift_by_one_over_their_distance(distance, pixels):
 def test_a_subject_that_outruns_the_camera_drifts_across_the_frame():
     # Computed: 5.5 against 5.0 mm a frame at 800 mm is 5.208 px a frame.
     boat = a_rig("boat", "subject sideways", follows="slider", ratio=1.1)
-    layer = Layer(name="boat", distance=800, moves_with="boat")
+    layer = Layer(name="boat", distance=800, moves_with=("boat",))
     sight, _ = sight_of(layer, slider(5.0 * 48), boat)
     assert np.diff(sight.middle[:, 0]) * 6000 == pytest.approx(5.208, abs=5e-4)
 
@@ -105,11 +105,23 @@ def test_no_distance_calms_a_pan_that_is_too_fast():
     assert calm_distance(sight, table, WHOLE, HD, 1 / 168) == np.inf
 
 
+def test_what_rides_on_the_slider_stays_where_it_is_in_the_frame():
+    rigs = slider(200), a_rig("lift", "camera up", start=0, end=30), a_rig(
+        "track", "camera in", start=0, end=90)  # fmt: skip
+    glass = Layer(name="glass", distance=200, moves_with=("slider", "lift", "track"))
+    sight, _ = sight_of(glass, *rigs)
+    assert sight.peak == pytest.approx(0, abs=1e-12)
+    assert sight.depth == pytest.approx(200)
+    with pytest.raises(InputError, match="goes straight with it"):
+        sight_of(Layer(name="glass", distance=200, moves_with=("arm",)),
+                 a_rig("arm", "camera pan", start=0, end=4))  # fmt: skip
+
+
 def test_layers_need_a_lens_and_a_rig_that_is_there():
     with pytest.raises(InputError, match="depends on the lens"):
         sights([Layer(name="it", distance=300)], a_table(slider()), WHOLE, HD)
     with pytest.raises(InputError, match="a rig that is moved"):
-        sight_of(Layer(name="it", distance=300, moves_with="boat"), slider())
+        sight_of(Layer(name="it", distance=300, moves_with=("boat",)), slider())
 
 
 @pytest.mark.parametrize("words", [{"distance": 0}, {"distance": 9, "size": (0, 1)}, {"name": " "}])

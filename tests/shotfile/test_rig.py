@@ -126,6 +126,11 @@ def test_a_lens_and_layers_are_read_with_their_units():
     shot = read(
         ALONE
         + """
+        [[rig]]
+        name = "hook"
+        moves = "subject up"
+        start = 0
+        end = 30
         [lens]
         angle = 39.6
         sensor = [23.5, 15.6]
@@ -141,12 +146,16 @@ def test_a_lens_and_layers_are_read_with_their_units():
         name = "ferry"
         distance = 800
         moves_with = "boat"
+        [[layer]]
+        name = "crane"
+        distance = 700
+        moves_with = ["boat", "hook"]
         """
     )
     assert shot.lens.distance == 800
-    reeds, ferry = shot.layers
+    reeds, ferry, crane = shot.layers
     assert (reeds.distance, reeds.size, reeds.centre) == (304.8, (200, 100), (-40, 25))
-    assert ferry.moves_with == "boat"
+    assert (ferry.moves_with, crane.moves_with) == (("boat",), ("boat", "hook"))
     again = read(dumps(shot))
     assert (again.lens, again.layers) == (shot.lens, shot.layers)
 
