@@ -176,7 +176,8 @@ class Course:
         -------
         tuple of Framing
             Centred on the frame, and so many that what moves most goes at most one delivered pixel
-            from each to the next: nothing is seen twice. A single one where nothing moves.
+            from each to the next: nothing is seen twice. A single one where nothing moves. Nothing
+            is seen of the other side of a cut, which is a leg of one step.
 
         Notes
         -----
@@ -185,13 +186,18 @@ class Course:
         """
         if not shutter:
             return (self[frame],)
-        opening = shutter / 360
-        ends = self.move.at(np.array([frame - opening / 2, frame + opening / 2]))
-        count = max(1, int(np.ceil(corner_steps(ends, self.delivery)[0] - _SLACK)))
+        half = shutter / 360 / 2
+        cuts = [leg for leg in self.move.legs if leg.steps == 1]
+        before = 0.0 if any(leg.end.frame == frame for leg in cuts) else half
+        after = 0.0 if any(leg.start.frame == frame for leg in cuts) else half
+        ends = self.move.at(np.array([frame - before, float(frame), frame + after]))
+        # As many as would be needed if each half of the opening saw as much.
+        count = max(1, int(np.ceil(2 * corner_steps(ends, self.delivery).max() - _SLACK)))
         if count == 1:
             return (self[frame],)
-        moments = frame + opening * ((np.arange(count) + 0.5) / count - 0.5)
-        return tuple(Framing.from_row(row) for row in self.move.at(moments))
+        moments = frame + half * ((2 * np.arange(count) + 1) / count - 1)
+        seen = self.move.at(np.clip(moments, frame - before, frame + after))
+        return tuple(Framing.from_row(row) for row in seen)
 
     @property
     def delivery(self) -> Size:

@@ -71,6 +71,22 @@ def test_the_blur_is_centred_on_the_frame_and_keeps_its_light() -> None:
     assert blurred[1] == pytest.approx(sharp[1], abs=0.01)
 
 
+@pytest.mark.parametrize("moves_before", [False, True])
+def test_a_cut_is_not_smeared(moves_before: bool) -> None:
+    here, there = (Framing(x=x, y=120, width=160.0) for x in (150.0, 290.0))
+    first = Framing(x=102.0, y=120, width=160.0) if moves_before else here
+    keys = (Key(frame=1, framing=first), Key(frame=9, framing=here, ease=EASES["none"]),
+            Key(frame=10, framing=there), Key(frame=17, framing=there))  # fmt: skip
+    course = Course.of(Move(keys, SIZE), frames=17, fps=Fraction(24))
+    assert course.exposed(10, 180.0) == (there,)
+    before = np.array([framing.x for framing in course.exposed(9, 180.0)])
+    if not moves_before:
+        assert before.tolist() == [150.0]
+        return
+    # At 6 px a frame three moments: one as it moved, the frame's own and one at rest before the cut.
+    assert before.tolist() == pytest.approx([149, 150, 150])
+
+
 @pytest.mark.parametrize("step", [0.4, 1.9, 7.3, 31.0])
 def test_ghosts_stand_at_most_a_pixel_apart(step: float) -> None:
     framings = pan(step).exposed(4, 180)
