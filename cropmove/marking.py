@@ -281,7 +281,7 @@ def boxes(
     return out
 
 
-def twin(shot: Shot) -> Shot:
+def twin(shot: Shot, rigs: Sequence[str] = ()) -> Shot:
     """A digital move that looks, at the subject's distance, as what is moved by hand will.
 
     It can be previewed on one test still before a rig is built. Things at other distances do not
@@ -292,6 +292,8 @@ def twin(shot: Shot) -> Shot:
     ----------
     shot : Shot
         With a lens. What its camera and set do counts; where they stand still, its subject.
+    rigs : sequence of str
+        Only these move, by name; all where none is given.
 
     Returns
     -------
@@ -303,7 +305,7 @@ def twin(shot: Shot) -> Shot:
     InputError
         Where nothing is moved by hand, or no lens is given.
     """
-    table = marks(shot)
+    table = marks(shot, rigs)
     view = table.view
     if view is None:
         rule = "what a rig does on the screen depends on the lens"
@@ -331,7 +333,13 @@ def _looks_moved(table: Table) -> bool:
 
 
 def write_twin(
-    path: Path, out: str | Path, *, still: str | Path | None = None, overwrite: bool = False
+    path: Path,
+    out: str | Path,
+    *,
+    rigs: Sequence[str] = (),
+    ones: bool = False,
+    still: str | Path | None = None,
+    overwrite: bool = False,
 ) -> Shot:
     """Write a shot file that previews, on a test still, what another's rigs will do.
 
@@ -341,6 +349,10 @@ def write_twin(
         The shot file with the rigs.
     out : path
         The shot file to write.
+    rigs : sequence of str
+        Only these move, by name; all where none is given.
+    ones : bool
+        Whether they move on every frame, also where stills are held.
     still : path, optional
         The test still; the shot's own stills where it is not given.
     overwrite : bool
@@ -348,13 +360,14 @@ def write_twin(
     from cropmove.shotfile import load
 
     out, shot = Path(out), load(path)
+    shot = on_ones(shot) if ones else shot
     stills, seen_from = shot.stills, path.parent
     if still is not None:
         stills, seen_from = survey_of(Path())(str(still), None), Path()
     if stills.source:
         there = os.path.relpath(seen_from / stills.source, out.parent)
         stills = replace(stills, source=Path(there).as_posix())
-    made = twin(replace(shot, stills=stills) if still is not None else shot)
+    made = twin(replace(shot, stills=stills) if still is not None else shot, rigs)
     made = replace(made, name=out.stem, stills=stills if stills.size else made.stills)
     told = f"# What {path.name} does by hand, as a digital move at the subject's distance.\n"
     place_new(out, (told + dumps(made)).encode(), overwrite=overwrite)
@@ -418,7 +431,8 @@ def write(path: Path, prints: Prints) -> tuple[Path, ...]:
     if prints.boxes:
         made.append(boxes(shot, prints.boxes, still=prints.still, overwrite=prints.overwrite))
     if prints.twin:
-        write_twin(path, prints.twin, still=prints.still, overwrite=prints.overwrite)
+        write_twin(path, prints.twin, rigs=prints.rigs, ones=prints.ones, still=prints.still,
+                   overwrite=prints.overwrite)  # fmt: skip
         made.append(prints.twin)
     return tuple(made)
 

@@ -187,6 +187,20 @@ def test_the_twin_is_a_shot_that_previews_the_rig(command, quay, tmp_path):
     assert course[97].x > course[1].x
 
 
+def test_the_twin_is_of_the_things_that_are_named_and_on_ones_where_that_is_asked(
+    command, quay, tmp_path
+):
+    arm = ("--rig", "pan arm", "--twin", "arm.toml")
+    assert command("marks", quay, "--ones", *arm).code == 0
+    course = load(tmp_path / "arm.toml").course()
+    assert course[96].x > course[95].x
+    boat = ("--rig", "boat", "--twin", "boat.toml")
+    assert command("marks", quay, *boat).code == 0
+    # Computed: 240 mm of the 576 mm that 50 mm on 36 mm takes in at 800 mm are 800 of 1920 px.
+    places = load(tmp_path / "boat.toml").course().rows[:, 0]
+    assert places[-1] - places[0] == pytest.approx(-800)
+
+
 def test_papers_and_things_that_are_not_there_are_refused(command, quay):
     assert "is one of: a4, letter" in command("marks", quay, "--tape", "t.pdf", "--paper", "a5").err
     assert "boat, pan arm" in command("marks", quay, "--rig", "boot").err

@@ -83,7 +83,7 @@ def test_a_cut_is_not_smeared(moves_before: bool) -> None:
     if not moves_before:
         assert before.tolist() == [150.0]
         return
-    # At 6 px a frame three moments: one as it moved, the frame's own and one at rest before the cut.
+    # At 6 px a frame three moments: one as it moved, the frame's own, one at rest before the cut.
     assert before.tolist() == pytest.approx([149, 150, 150])
 
 
