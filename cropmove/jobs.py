@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from cropmove.checks.batch import check_batch
 from cropmove.checks.finding import Finding, frames_text
-from cropmove.checks.registry import BY_HAND, faults_left, findings_of
+from cropmove.checks.registry import BY_HAND, check_named, faults_left, findings_of
 from cropmove.errors import Complaint, CropmoveError, InputError, MoveFault, complain
 from cropmove.files import make_folder, place_new
 from cropmove.machine import processors
@@ -196,10 +196,12 @@ def render(
     from cropmove.rendering.orders import orders_of
 
     folder = Path(out) if out is not None else Path(f"{shot.name}_frames")
+    if workers is not None and workers < 1:
+        raise complain("workers", workers, "there is at least one", "leave it out")
     _refuse_faults(shot, folder, allow)
     encoding = shot.delivery.encoding
     course = shot.course()
-    chosen = range(1, len(course) + 1) if frames is None else sorted(set(frames))
+    chosen = _chosen(frames, len(course))
     orders = orders_of(shot, course, chosen, encoding.format.suffix)
     files = _files_of(shot, orders, encoding)
     make_folder(folder)
@@ -227,6 +229,17 @@ def render(
         seconds=time.perf_counter() - began,
         trouble=tuple(trouble.values()),
     )
+
+
+def _chosen(frames: Iterable[int] | None, length: int) -> Sequence[int]:
+    every = range(1, length + 1)
+    if frames is None:
+        return every
+    for frame in (chosen := sorted(set(frames))):
+        if frame not in every:
+            rule = f"the shot has frames 1 to {length}"
+            raise complain("frames", frame, rule, f"ask for frames within 1-{length}")
+    return chosen
 
 
 def _files_of(shot: Shot, orders: Sequence[Order], encoding: Encoding) -> dict[str, str]:
@@ -286,16 +299,16 @@ def _refuse_faults(shot: Shot, folder: Path, allow: Iterable[str]) -> None:
     by_hand = {check.id for check in BY_HAND}
     faults = [f for f in faults_left(check(shot, folder=folder), allow) if f.id not in by_hand]
     if faults:
-        raise MoveFault(
-            *(
-                Complaint(
-                    where=f"{fault.id}, {frames_text(fault.frames)}" if fault.frames else fault.id,
-                    rule=fault.what,
-                    remedy=f"{fault.remedy}; to render all the same: --allow {fault.id}",
-                )
-                for fault in faults
-            )
-        )
+        raise MoveFault(*map(_refusal, faults))
+
+
+def _refusal(fault: Finding) -> Complaint:
+    allowed = f"; to render all the same: --allow {fault.id}"
+    return Complaint(
+        where=f"{fault.id}, {frames_text(fault.frames)}" if fault.frames else fault.id,
+        rule=fault.what,
+        remedy=fault.remedy + ("" if check_named(fault.id).is_final else allowed),
+    )
 
 
 def _not_ours(folder: Path, files: list[str]) -> InputError:

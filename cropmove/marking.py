@@ -159,7 +159,7 @@ def _write_pages(pages: Sequence[Page], out: Path, title: str, overwrite: bool) 
         place_new(out, pdf(pages, title), overwrite=overwrite)
         return (out,)
     if out.suffix.lower() != ".svg":
-        raise complain("", str(out), "paper is written as PDF or SVG", "end the name in .pdf")
+        raise complain(str(out), "", "paper is written as PDF or SVG", "end the name in .pdf")
     names = [out.with_suffix(f".{n}.svg") for n in range(1, len(pages) + 1)]
     for name, page in zip(names, pages, strict=True):
         place_new(name, svg(page, title), overwrite=overwrite)

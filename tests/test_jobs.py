@@ -6,6 +6,7 @@ import errno
 import json
 import os
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -16,6 +17,7 @@ from PIL import Image
 import cropmove
 from cropmove import jobs
 from cropmove.errors import InputError, MachineError, MoveFault
+from cropmove.geometry import Size
 from cropmove.rendering import sequence
 
 SHOT = """
@@ -160,6 +162,28 @@ def test_a_fault_stops_the_render_unless_it_is_allowed_by_name(
     with pytest.raises(InputError, match="enlarged"):
         jobs.render(shot, out=tmp_path / "out", allow=["enlargd"])
     assert jobs.render(shot, out=tmp_path / "out", allow=["enlarged"]).made == 8
+
+
+def test_what_no_movie_can_be_made_of_is_not_offered_to_be_allowed(
+    shot_file: Path, tmp_path: Path
+) -> None:
+    shot = cropmove.load(shot_file)
+    odd = replace(shot, delivery=replace(shot.delivery, size=Size(41, 22), format="mov"))
+    with pytest.raises(MoveFault) as refused:
+        jobs.render(odd, out=tmp_path / "out")
+    (complaint,) = (c for c in refused.value.complaints if c.where == "odd-size")
+    assert complaint.remedy == "size = [42, 22]"
+
+
+@pytest.mark.parametrize("frames", [[0], [9], [-1], [2, 50], [1.5]])
+def test_frames_that_the_shot_does_not_have_are_refused(
+    frames: list[int], shot_file: Path, tmp_path: Path
+) -> None:
+    with pytest.raises(InputError, match="frames 1 to 8"):
+        jobs.render(cropmove.load(shot_file), out=tmp_path / "out", frames=frames)
+    with pytest.raises(InputError, match="at least one"):
+        jobs.render(cropmove.load(shot_file), out=tmp_path / "out", workers=0)
+    assert not (tmp_path / "out").exists()
 
 
 def test_frames_that_have_a_still_are_made_where_the_lack_of_others_is_allowed(

@@ -15,8 +15,8 @@ __all__ = ["CHROMA", "DISK_ROOM", "NAME_CLASH", "ODD_SIZE", "bytes_needed"]
 
 _PRACTICE = "common practice, no source"
 
-CHROMA = {"mp4": ("4:2:0", 2, 2), "mov": ("4:2:2", 2, 1)}
-"""How movie formats thin out colour: its name, and the pixels that share one, across and down."""
+CHROMA = {"mp4": "4:2:0", "mov": "4:2:2"}
+"""How movie formats thin out colour, by its name."""
 
 _PACKED = {"png": 0.8, "tiff": 1.0, "jpeg": 0.3, "exr": 0.9, "mp4": 0.03, "mov": 0.15}
 """Size on the disk against plain pixels of the same depth; on the safe side for grainy stills.
@@ -28,8 +28,8 @@ _GIGA = 1e9
 
 def _odd(facts: Facts) -> Iterator[Finding]:
     size, format = facts.shot.delivery.size, facts.shot.delivery.format
-    name, across, down = CHROMA.get(format, ("4:2:0", 2, 2))
-    spare = size.width % across, size.height % down
+    name = CHROMA.get(format, "4:2:0")
+    spare = size.width % 2, size.height % 2
     if not any(spare):
         return
     fits = Size(size.width + spare[0], size.height + spare[1])
@@ -40,7 +40,7 @@ def _odd(facts: Facts) -> Iterator[Finding]:
         measured=size.width if spare[0] else size.height,
         limit=fits.width if spare[0] else fits.height,
         unit="pixels",
-        what=f"{size} cannot be a {name} movie: it shares colour between pairs of pixels"
+        what=f"{size} cannot be a {name} movie: its width and height are even"
         if refused
         else f"frames of {size} will not go into a {name} movie as they are",
         remedy=f"size = [{fits.width}, {fits.height}]",
@@ -119,9 +119,11 @@ ODD_SIZE = Check(
     title="an odd size for a movie",
     level=Level.FAULT,
     reason="Movies keep colour for pairs of pixels: 4:2:0 wants an even width and height, 4:2:2 an "
-    "even width.",
-    source="Rec. ITU-T H.264, 6.2: chroma formats; 4:2:2: Rec. ITU-R BT.601",
+    "even width; an even height plays everywhere.",
+    source="Rec. ITU-T H.264, 6.2: chroma formats; 4:2:2: Rec. ITU-R BT.601; its height: "
+    f"{_PRACTICE}",
     find=_odd,
+    is_final=True,
 )
 DISK_ROOM = Check(
     id="disk-room",

@@ -235,6 +235,8 @@ class Check:
         The names of the limits it judges by.
     reads_pixels : bool
         Whether it needs the stills' pixels: it is asked only where somebody has looked at them.
+    is_final : bool
+        Whether nothing can come of a render where its fault is allowed.
     """
 
     id: str
@@ -245,3 +247,4 @@ class Check:
     find: Callable[[Facts], Iterable[Finding]]
     limits: tuple[str, ...] = ()
     reads_pixels: bool = False
+    is_final: bool = False

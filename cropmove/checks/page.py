@@ -17,8 +17,8 @@ _HEAD = """\
 # Checks
 
 `cropmove check SHOT` asks every question of this page and says what would go wrong, in which
-frames, by how much, and what to change. Each remedy has numbers; applied, they make the check
-pass. `cropmove check --explain ID` prints a check's reason and source.
+frames, by how much, and what to change. Where numbers can mend it the remedy has them; applied,
+they make the check pass. `cropmove check --explain ID` prints a check's reason and source.
 
 This page is made from the checks themselves: `python -m cropmove.checks.page > docs/checks.md`.
 

@@ -145,7 +145,7 @@ def explanation(id: str) -> str:
 
 
 def limits_text(paths: Sequence[Path], *, as_json: bool = False) -> str:
-    """Every limit with its value, unit, reason and source: the usual ones, or those of a shot."""
+    """Every limit with its value, unit, range, reason and source: usual ones, or a shot's."""
     from cropmove.limits import LIMITS, Limits
     from cropmove.shotfile import load
 
@@ -157,9 +157,10 @@ def limits_text(paths: Sequence[Path], *, as_json: bool = False) -> str:
         blocks += [f"{path}:\n"] if path else []
         for name, limit in LIMITS.items():
             value = getattr(limits, name)
-            usual = f" (usually {limit.value:g})" if value != limit.value else ""
+            usual = f"usually {limit.value:g}; " if value != limit.value else ""
+            may_be = f"({usual}{limit.low:g} to {limit.high:g})"
             blocks.append(
-                f"{name} = {value:g}  {limit.unit}{usual}\n"
+                f"{name} = {value:g}  {limit.unit} {may_be}\n"
                 f"{_indented(limit.reason, 4)}\n{_indented('source: ' + limit.source, 4)}\n"
             )
     return "\n".join([*blocks, "change any of them under [limits] in the shot file"])
@@ -175,6 +176,7 @@ def _limits_json(path: str, limits: Limits) -> dict[str, Any]:
                 "name": name,
                 "value": getattr(limits, name),
                 "usual": limit.value,
+                "range": [limit.low, limit.high],
                 "unit": limit.unit,
                 "reason": limit.reason,
                 "source": limit.source,

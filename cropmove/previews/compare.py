@@ -158,8 +158,8 @@ def _with_ease_out(shot: Shot, value: str) -> Shot:
 
 
 def _legs_changed(shot: Shot, change: Callable[[Key], Key]) -> Shot:
-    """The shot with every key changed that a leg ends at."""
-    ends = {leg.end.frame for leg in shot.move.legs}
+    """The shot with every key changed that the camera moves to."""
+    ends = {leg.end.frame for leg in shot.move.legs if not leg.is_hold}
     keys = tuple(change(key) if key.frame in ends else key for key in shot.keys)
     return replace(shot, keys=keys)
 

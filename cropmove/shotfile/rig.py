@@ -77,13 +77,13 @@ def read_lens(data: Mapping[str, Any], found: Complaints) -> Lens | None:
         table.lacks("distance", rule, "add distance = 800, in mm from the lens")
     values: dict[str, Any] = {
         "distance": table.take("distance", millimetres, 1000.0),
-        "focal_length": table.take("focal_length", real, None),
+        "focal_length": table.take("focal_length", millimetres, None),
         "angle": table.take("angle", real, None),
         "sensor": table.take("sensor", _sides, FULL_FRAME),
         "close_focus": table.take("close_focus", yes_or_no, False),
         "stop": table.take("stop", real, None),
         "focus": table.take("focus", millimetres, None),
-        "blur": table.take("blur", real, None),
+        "blur": table.take("blur", millimetres, None),
         "pupil": table.take("pupil", millimetres, 0.0),
     }
     if len(found.all) == known:

@@ -1,4 +1,4 @@
-"""[[subject]]: where a subject is at a frame. What a point leaves out, it takes from the last."""
+"""[[subject]]: where a subject is at a frame. A point without a size has that of the last."""
 
 from __future__ import annotations
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -86,6 +87,13 @@ def test_a_curve_may_have_its_commas() -> None:
     assert other.shot.keys[-1].ease_in is None
     assert other.shot.keys[-1].ease is not None
     assert other.shot.keys[-1].ease.curve == (0.25, 0.0, 0.75, 1.0)
+
+
+def test_a_hold_has_no_eases_to_compare() -> None:
+    plain = _shot()
+    held = replace(plain, keys=(replace(plain.keys[0]), Key(frame=4, framing=WIDE), plain.keys[1]))
+    other = otherwise(held, "ease=smooth, ease_out=20")
+    assert [key.ease_out for key in other.shot.keys] == [None, None, 20]
 
 
 @pytest.mark.parametrize(

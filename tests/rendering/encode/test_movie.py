@@ -106,10 +106,13 @@ def test_rates_are_exact(name: str, fps: Fraction, tmp_path: Path) -> None:
     assert times == [index / fps for index in range(24)]
 
 
+@pytest.mark.parametrize("name", ["mp4", "mov"])
 @pytest.mark.parametrize("size", [Size(191, 128), Size(192, 127)])
-def test_odd_sizes_are_refused_and_the_next_even_one_told(size: Size, tmp_path: Path) -> None:
+def test_odd_sizes_are_refused_and_the_next_even_one_told(
+    size: Size, name: str, tmp_path: Path
+) -> None:
     with pytest.raises(InputError, match=r"size = \[192, 128\]"):
-        MovieWriter(tmp_path / "part", size, Fraction(24), Encoding(format="mp4"))
+        MovieWriter(tmp_path / "part", size, Fraction(24), Encoding(format=name))
     assert list(tmp_path.iterdir()) == []
 
 
