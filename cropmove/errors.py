@@ -129,6 +129,10 @@ def unknown_word(where: str, word: str, known: Iterable[str], what: str) -> Inpu
       remedy: did you mean "smooth"?
     """
     words = list(known)
+    if not words:
+        return complain(
+            where, word, f"{what} is meant, and there is none", "leave it out, or add it"
+        )
     close = nearest(word, words)
     remedy = f'did you mean "{close}"?' if close else f'write one of them, such as "{words[0]}"'
     return complain(where, word, f"{what} is one of: {', '.join(words)}", remedy)

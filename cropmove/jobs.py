@@ -188,7 +188,8 @@ def render(
     MoveFault
         Where the checks find a fault that is not allowed.
     InputError
-        Where there are no stills, or files in the way that cropmove did not make.
+        Where there are no stills, the frames would go among them, or files are in the way that
+        cropmove did not make.
     MachineError
         Where the disk will not have it. Frames that are there are whole.
     """
@@ -204,6 +205,7 @@ def render(
     chosen = _chosen(frames, len(course))
     orders = orders_of(shot, course, chosen, encoding.format.suffix)
     files = _files_of(shot, orders, encoding)
+    _refuse_among_stills(shot, folder, files)
     make_folder(folder)
     made = Made(folder / f"{shot.name}.made.jsonl")
     states = made.states(files.items())
@@ -288,6 +290,22 @@ def _worked(
         yield from deliver(
             pieces, desk=desk, look=look, encoding=encoding, made=made, pool=pool, workers=count
         )
+
+
+def _refuse_among_stills(shot: Shot, folder: Path, files: Iterable[str]) -> None:
+    """Keep frames off the stills, and out of a folder in which they would be taken for stills."""
+    folders = {still.path.parent for still in shot.stills.refs}
+    here = {path for path in folders if path.resolve() == folder.resolve()}
+    there = [still for still in shot.stills.refs if still.path.parent in here]
+    names = {still.path.name.casefold() for still in there}  # some disks tell no capitals
+    over = next((file for file in files if file.casefold() in names), None)
+    if over:
+        rule = "that is a still of the shot, and nothing is written over it"
+        raise complain(str(folder / over), "", rule, "give another folder with --out")
+    is_one_file = names == {Path(shot.stills.source or "").name.casefold()}
+    if there and not is_one_file:
+        rule = "frames do not go among the stills that they are made of"
+        raise complain(str(folder), "", rule, "give another folder with --out")
 
 
 def _refuse_faults(shot: Shot, folder: Path, allow: Iterable[str]) -> None:

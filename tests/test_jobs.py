@@ -94,6 +94,34 @@ def test_a_file_that_cropmove_did_not_make_stops_the_render_before_it_begins(
     assert jobs.render(cropmove.load(shot_file), out=out, overwrite=True).made == 8
 
 
+@pytest.mark.parametrize("overwrite", [False, True])
+def test_no_frame_goes_among_the_stills_or_over_one(
+    overwrite: bool, shot_file: Path, tmp_path: Path
+) -> None:
+    stills = tmp_path / "stills"
+    before = {path.name: path.read_bytes() for path in stills.iterdir()}
+    with pytest.raises(InputError, match="among the stills"):
+        jobs.render(cropmove.load(shot_file), out=stills, overwrite=overwrite)
+    (tmp_path / "link").symlink_to(stills)
+    with pytest.raises(InputError, match="among the stills"):
+        jobs.render(cropmove.load(shot_file), out=tmp_path / "link", overwrite=overwrite)
+    one = tmp_path / "one"
+    one.mkdir()
+    Image.open(stills / "set_1.jpg").save(one / "Quay.0003.png")
+    shot_file.write_text(SHOT.replace('"stills"', '"one/Quay.0003.png"'))
+    photograph = (one / "Quay.0003.png").read_bytes()
+    with pytest.raises(InputError, match="a still of the shot"):
+        jobs.render(cropmove.load(shot_file), out=one, overwrite=overwrite)
+    assert [path.name for path in one.iterdir()] == ["Quay.0003.png"]
+    assert (one / "Quay.0003.png").read_bytes() == photograph
+    assert {path.name: path.read_bytes() for path in stills.iterdir()} == before
+
+
+def test_frames_may_stand_beside_the_only_still(shot_file: Path, tmp_path: Path) -> None:
+    shot_file.write_text(SHOT.replace('"stills"', '"stills/set_1.jpg"'))
+    assert jobs.render(cropmove.load(shot_file), out=tmp_path / "stills").made == 8
+
+
 def test_each_still_is_decoded_once_for_all_its_frames(
     shot_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -122,6 +122,8 @@ def test_layers_need_a_lens_and_a_rig_that_is_there():
         sights([Layer(name="it", distance=300)], a_table(slider()), WHOLE, HD)
     with pytest.raises(InputError, match="a rig that is moved"):
         sight_of(Layer(name="it", distance=300, moves_with=("boat",)), slider())
+    with pytest.raises(InputError, match="there is none"):
+        sight_of(Layer(name="it", distance=300, moves_with=("boat",)))
 
 
 @pytest.mark.parametrize("words", [{"distance": 0}, {"distance": 9, "size": (0, 1)}, {"name": " "}])
