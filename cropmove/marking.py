@@ -281,6 +281,10 @@ def boxes(
     return out
 
 
+_STILL = 1e-6
+"""Pixels of the still, and degrees: what arithmetic may leave of a framing that does not move."""
+
+
 def twin(shot: Shot, rigs: Sequence[str] = ()) -> Shot:
     """A digital move that looks, at the subject's distance, as what is moved by hand will.
 
@@ -321,7 +325,7 @@ def twin(shot: Shot, rigs: Sequence[str] = ()) -> Shot:
         Key(frame=frame, framing=Framing.from_row(row), stop=frame in (1, last))
         for frame, row in enumerate(rows, start=1)
     )
-    keys = keys[:1] if (rows == rows[0]).all() else keys
+    keys = keys[:1] if (abs(rows - rows[0]) < _STILL).all() else keys
     stills = shot.stills if shot.stills.size else Stills(size=view.still)
     return replace(
         shot, keys=keys, stills=stills, frames=last, lens=None, rigs=(), layers=(), subjects=()

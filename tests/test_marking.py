@@ -104,3 +104,9 @@ def test_a_layer_without_a_lens_is_refused_with_the_shot():
             a_rig("it", "camera up", start=0, end=9),
             layers=(Layer(name="sky", distance=2000),), lens=None,
         )  # fmt: skip
+
+
+@pytest.mark.parametrize("end", [30, 60, 100])
+def test_a_turn_of_the_set_alone_is_no_push_in(end):
+    shot = a_shot(a_rig("table", "set turn", start=0, end=end))
+    assert len(marking.twin(shot).keys) == 1

@@ -261,9 +261,8 @@ class _Scene:
     def _centre(self, poses: Poses) -> Floats:
         if self.layer.centre is not None:
             return np.array([*self.layer.centre, self.layer.distance])
-        at_start = Poses(at=poses.at[:1], axes=poses.axes[:1])
         spot = self.crop.spots(np.zeros((1, 1, 2)))
-        return np.asarray(at_start.struck(spot, self.layer.distance, self.reach)[0, 0])
+        return np.asarray(poses[:1].struck(spot, self.layer.distance, self.reach)[0, 0])
 
     def _gone(self) -> Floats:
         """How far what moves it has moved it: (n, 3) millimetres."""
@@ -288,8 +287,7 @@ class _Scene:
     def _steps(self, poses: Poses, gone: Floats) -> Floats:
         """Frame widths from still to still, at the corner or centre that moves most."""
         offsets = np.concatenate([corner_offsets(self.crop.delivery.shape), np.zeros((1, 2))])
-        before = Poses(at=poses.at[:-1], axes=poses.axes[:-1])
-        after = Poses(at=poses.at[1:], axes=poses.axes[1:])
+        before, after = poses[:-1], poses[1:]
         spots = np.broadcast_to(self.crop.spots(offsets), (len(before), 5, 2))
         away = self.layer.distance + gone[:-1, 2]
         points = before.struck(spots, away, self.reach) + np.diff(gone, axis=0)[:, None]

@@ -59,17 +59,26 @@ class Poses:
         The entrance pupil.
     axes : (n, 3, 3) array
         Columns right, down and ahead.
+    nearer : (n,) array
+        By how much it has come nearer to what an arc goes round, in millimetres, as far as it
+        looks that way without pan and tilt.
     """
 
     at: Floats
     axes: Floats
+    nearer: Floats
 
     def __len__(self) -> int:
         return len(self.at)
 
+    def __getitem__(self, stills: slice) -> Poses:
+        return Poses(at=self.at[stills], axes=self.axes[stills], nearer=self.nearer[stills])
+
     @classmethod
     def of(cls, ways: Floats, *, distance: float, pupil: float = 0.0) -> Poses:
         """Poses from how far the camera has gone each way.
+
+        An arc carries all the rest: tracks turn with it, as a set on a turntable turns under them.
 
         Parameters
         ----------
@@ -92,10 +101,12 @@ class Poses:
         round_subject = distance * np.stack(
             [np.sin(turned), np.zeros_like(arc), 1 - np.cos(turned)], axis=1
         )
-        at = round_subject + np.stack([sideways, -up, inward], axis=1)
-        # The axis stays, and the pupil in front of it swings round it.
-        swung = looking(pan, tilt, np.zeros_like(roll))[:, :, 2] - np.array([0.0, 0.0, 1.0])
-        return cls(at=at + pupil * swung, axes=axes)
+        level = np.zeros_like(arc)
+        # The axis of pan and tilt stays, and the pupil in front of it swings round it.
+        swung = looking(pan, tilt, level)[:, :, 2] - np.array([0.0, 0.0, 1.0])
+        gone = np.stack([sideways, -up, inward], axis=1) + pupil * swung
+        at = round_subject + np.einsum("nij,nj->ni", looking(-arc, level, level), gone)
+        return cls(at=at, axes=axes, nearer=gone[:, 2])
 
     def seen(self, points: Floats, reach: float) -> Floats:
         """Where points of the set fall on the still, in its widths from its middle.

@@ -152,7 +152,7 @@ class View:
         spot = (first[:2] - self.middle) / self.still.width
         spots = np.broadcast_to(spot, (len(poses), 1, 2))
         there = self._on_still(poses, spots)[:, 0]
-        width = first[2] * (1 - poses.at[:, 2] / self.lens.distance)
+        width = first[2] * (1 - poses.nearer / self.lens.distance)
         return np.column_stack([there, width, first[3] + roll])
 
     def gap(self, poses: Poses, rows: Floats, shape: float) -> Floats:

@@ -67,3 +67,25 @@ def test_a_pupil_in_front_of_the_pivot_swings():
 
 def test_what_is_behind_the_lens_is_not_seen():
     assert np.isnan(seen(**{"in": 850.0})[0]).all()
+
+
+@pytest.mark.parametrize("arc", [-35.0, 30.0, 90.0, 150.0])
+def test_an_arc_carries_the_track_and_the_slider_that_stand_on_it(arc):
+    # By hand: what is on the pivot stays in the middle, and is as near as the track has brought it;
+    # a slider then moves it by f/d to the left, as it does without an arc.
+    ways = np.array([[0, 0, 200.0, 0, 0, 0, arc], [100.0, 0, 200.0, 0, 0, 0, arc]])
+    poses = Poses.of(ways, distance=800)
+    pivot = np.full((2, 1, 3), (0.0, 0.0, 800.0))
+    assert poses.depths(pivot)[:, 0] == pytest.approx([600, 600])
+    assert poses.seen(pivot, REACH)[:, 0] == pytest.approx(
+        np.array([[0, 0], [-100 / 600 * REACH, 0]]), abs=1e-12
+    )
+
+
+def test_a_pupil_before_the_pan_axis_goes_along_the_arc_and_swings_with_the_pan():
+    # By hand: arc 30° right round the subject, then pan 20° about an axis 60 mm behind the pupil.
+    # The axis stands 860 mm from the subject; the pupil is 60 mm from it, along the way it looks.
+    (at,) = Poses.of(np.array([[0, 0, 0, 20.0, 0, 0, 30.0]]), distance=800, pupil=60).at
+    turned, looks = np.deg2rad(30), np.deg2rad(20 - 30)
+    axis = np.array([860 * np.sin(turned), 0, 800 - 860 * np.cos(turned)])
+    assert at == pytest.approx(axis + 60 * np.array([np.sin(looks), 0, np.cos(looks)]))
