@@ -275,7 +275,7 @@ class _Scene:
             marks = self.table[name]
             motion = marks.rig.motion
             rides = motion.mover == "camera"  # a glass before the lens
-            if rides and motion.angular:
+            if rides and (motion.angular or self._goes_round):
                 rule = "what rides with a camera goes straight with it; in a turn it would swing"
                 raise complain(place, name, rule, "leave that layer out: it stays where it is")
             # What the set does is in the poses already, and a turn moves no centre.
@@ -283,6 +283,12 @@ class _Scene:
                 axis, sign = _AXES[motion.way]
                 gone[:, axis] += (-sign if rides and motion.way == "in" else sign) * marks.moved
         return gone
+
+    @property
+    def _goes_round(self) -> bool:
+        movers = ("camera", "set")
+        ways = {m.rig.motion.way for m in self.table.moved if m.rig.motion.mover in movers}
+        return not ways.isdisjoint(("arc", "turn"))
 
     def _steps(self, poses: Poses, gone: Floats) -> Floats:
         """Frame widths from still to still, at the corner or centre that moves most."""

@@ -115,6 +115,8 @@ def test_what_rides_on_the_slider_stays_where_it_is_in_the_frame():
     with pytest.raises(InputError, match="goes straight with it"):
         sight_of(Layer(name="glass", distance=200, moves_with=("arm",)),
                  a_rig("arm", "camera pan", start=0, end=4))  # fmt: skip
+    with pytest.raises(InputError, match="goes straight with it"):
+        sight_of(glass, *rigs, a_rig("table", "set turn", start=0, end=4))
 
 
 def test_layers_need_a_lens_and_a_rig_that_is_there():
