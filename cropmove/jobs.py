@@ -388,11 +388,6 @@ def file_for(stills: str) -> Path:
     return Path(f"{path.stem or 'shot'}.toml")
 
 
-def faults(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """The faults among findings."""
-    return faults_left(findings)
-
-
 class Watch(Protocol):
     """Who is told how a batch goes."""
 

@@ -293,3 +293,26 @@ def test_findings_as_json_are_plain_values(shot_file: Path) -> None:
     shot_file.write_text(SHOT.replace("width = 80", "width = 40"))
     findings = cropmove.check(cropmove.load(shot_file))
     assert json.loads(json.dumps([f.to_json() for f in findings]))[0]["id"] == "enlarged"
+
+
+@pytest.mark.parametrize(
+    ("format", "changed"),
+    [("png", 'kernel = "crisp"'), ("png", "depth = 16"), ("jpeg", "quality = 60")],
+)
+def test_frames_of_another_delivery_are_made_anew(
+    format: str, changed: str, shot_file: Path, tmp_path: Path
+) -> None:
+    plain = SHOT.replace("[delivery]", f'[delivery]\nformat = "{format}"')
+    shot_file.write_text(plain)
+    assert jobs.render(cropmove.load(shot_file), out=tmp_path / "out").made == 8
+    shot_file.write_text(plain.replace("[delivery]", f"[delivery]\n{changed}"))
+    assert jobs.render(cropmove.load(shot_file), out=tmp_path / "out").made == 8
+
+
+def test_a_movie_that_is_up_to_date_is_left_as_it_is(shot_file: Path, tmp_path: Path) -> None:
+    shot_file.write_text(SHOT.replace("[delivery]", '[delivery]\nformat = "mp4"'))
+    movie = jobs.render(cropmove.load(shot_file), out=tmp_path / "out").out
+    written = movie.stat().st_mtime_ns
+    again = jobs.render(cropmove.load(shot_file), out=tmp_path / "out")
+    assert (again.made, again.kept) == (0, 8)
+    assert movie.stat().st_mtime_ns == written

@@ -38,7 +38,7 @@ def settled(said: str) -> str:
     """What was said, without what depends on how quick the machine is."""
     kept = []
     for line in said.splitlines(keepends=True):
-        on_the_way = re.search(r": (\d+) of (\d+) (?:frames|stills)", line)
+        on_the_way = re.search(r": (?:looked at )?(\d+) of (\d+) (?:frames|stills)", line)
         if on_the_way and on_the_way[1] != on_the_way[2]:
             continue
         if not line.startswith("first run on this machine"):

@@ -215,8 +215,8 @@ def _no_lead(facts: Facts, seen: _Seen, axis: int, sign: int) -> Iterator[Findin
     course, limit = facts.course, facts.limits.lead_room / 100
     front = 0.5 - (seen.high if sign > 0 else -seen.low)[:, axis]
     goes = _travelling(facts, seen.subject, axis, sign)
-    # In front of a subject that has left there is nothing to lose.
-    short = goes & (front < limit - _SLACK) & (front > -0.5)
+    # In front of a subject that leaves there is nothing to lose.
+    short = goes & (front < limit - _SLACK) & (front > 0)
     if not short.any():
         return
     room = np.where(short, front, np.inf)

@@ -408,7 +408,7 @@ def tape(
     radius = marks.rig.scale.radius if bent is not False else None
     if bent and radius is None:
         rule = f'"{marks.name}" goes straight: there is no arc to bend its tape to'
-        raise complain("--bent", "", rule, "leave --bent out")
+        raise complain("bent", True, rule, "leave bent out, or say bent=False")
     pieces = pieces_of(along, paper, radius, hand_of(marks))
     pages = [Page(paper.height, paper.width) for _ in range(pieces[-1].page)]
     for piece in pieces:

@@ -263,7 +263,7 @@ def _layer(data: Any, place: str, found: Complaints) -> Layer | None:
         "distance": table.take("distance", millimetres, 1.0),
         "centre": table.take("centre", _sides, None),
         "size": table.take("size", _sides, None),
-        "moves_with": table.take("moves_with", _names, ()),
+        "moves_with": table.take("moves_with", _names, tuple[str, ...]()),
     }
     if len(found.all) == known:
         with found.at(place):

@@ -6,8 +6,10 @@ from dataclasses import replace
 import pytest
 from by_hand import a_rig
 
+from cropmove.checks.facts import Facts
 from cropmove.checks.finding import Finding, Level
 from cropmove.checks.registry import CHECKS, findings_of
+from cropmove.checks.rig import screen_widths
 from cropmove.marking import BY_HAND, findings
 from cropmove.rig.layers import Layer
 from cropmove.rig.optics import Lens
@@ -211,3 +213,38 @@ def test_a_thing_pushed_while_the_camera_runs_needs_no_time_to_read_marks(cases)
     # 200 mm a second are 8.33 mm in a frame at 24.
     assert found(48 * 8.4)
     assert not found(48 * 8.3)
+
+
+@pytest.mark.parametrize(("distance", "sweeps"), [(419, 1), (421, 0)])
+def test_held_for_two_frames_a_layer_may_step_twice_as_far(cases, distance, sweeps):
+    # 3.6 mm a still, twice what the seven-second rule allows a frame at 420 mm.
+    crab = a_rig("it", "camera sideways", start=0, end=24 * 3.6, ease="none")
+    twos = cases.by_hand(crab, layers=(Layer(name="reeds", distance=distance),), on=2)
+    assert len([f for f in findings(twos) if f.id == "layer-sweeps"]) == sweeps
+
+
+@pytest.mark.parametrize(
+    ("moves", "per"),
+    [
+        # Behind 50 mm on 36 mm a framing of half the width takes in 288 mm at 800 mm.
+        ("camera sideways", 1 / 288),
+        ("camera up", 1 / 288),
+        # A corner is 0.5737 widths from the middle at 16:9; nearer by 1 in 800, further by that.
+        ("camera in", 0.57368 / 800),
+        ("camera roll", 0.57368 * 0.0174533),
+        # A degree, 0.0174533 of the 50 mm, of the 18 mm of the sensor that are kept.
+        ("camera pan", 0.0174533 * 50 / 18),
+        ("camera tilt", 0.0174533 * 50 / 18),
+    ],
+)
+def test_how_far_the_picture_goes_for_a_little_move_by_hand(key, shot, moves, per):
+    half = key(1, 3000, 2000, 3000)
+    made = shot(half, frames=49, rigs=(a_rig("it", moves, start=0, end=9),), lens=LENS)
+    assert screen_widths(Facts(made), made.marks()["it"]) == pytest.approx(per, rel=1e-4)
+
+
+def test_a_layer_at_the_subject_s_distance_is_told_once(cases):
+    fails = cases.out_of_focus(True)
+    named = replace(fails, layers=(Layer(name="boat", distance=fails.lens.distance),))
+    told = [f.figures["layer"] for f in findings(named) if f.id == "out-of-focus"]
+    assert told == ["boat"]

@@ -92,6 +92,17 @@ def test_the_estimate_is_on_the_safe_side_of_real_frames(pan):
         assert len(encode(picture, encoding)) <= estimate * 1.02
 
 
+@pytest.mark.parametrize(
+    # Half floats have 16 bits (OpenEXR), ProRes 422 has 10 (Apple ProRes white paper).
+    ("format", "depth"),
+    [("exr", 16), ("mov", 10), ("png", 8)],
+)
+def test_where_no_depth_is_asked_for_the_estimate_is_of_the_format_s_own(pan, format, depth):
+    usual = delivering(pan, 1920, 1080, format)
+    told = replace(usual, delivery=replace(usual.delivery, depth=depth))
+    assert bytes_needed(Facts(usual)) == bytes_needed(Facts(told))
+
+
 def test_two_shots_of_one_name_clash_until_one_is_renamed(pan, one, found):
     batch = ("quay", "pier", "QUAY_2")
     finding = one(pan(0.05, 24, name="Quay"), "name-clash", batch=batch)

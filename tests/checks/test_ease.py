@@ -126,3 +126,16 @@ def test_the_remedy_may_make_the_shot_longer(pan, one, found):
 
 def test_a_locked_off_camera_holds_throughout(shot, key, found):
     assert found(shot(key(1, 3000, 2000, 4000), frames=3), "no-hold") == ()
+
+
+def test_a_shot_that_ends_before_the_move_does_not_end_slowly(pan, found):
+    slow = {"ease": "smooth", "ease_in": 10, "ease_out": 80}
+    assert found(pan(0.01, 100, **slow, frames=100), "slow-end") == ()
+
+
+def test_a_move_is_not_squeezed_into_a_cut(pan, one, found):
+    # Holds of 6 frames at either end of 12 leave one step; a move has two and more.
+    shot = pan(0.05, 11)
+    figures = one(shot, "no-hold").figures
+    assert (figures["first_key"], figures["last_key"]) == (None, None)
+    assert one(pan(0.05, 12), "no-hold").figures["first_key"] == 6

@@ -69,12 +69,27 @@ def test_a_little_change_is_let_be_and_a_little_more_is_told(shot, key, found):
     def pace(second):
         return shot(
             key(1, 1500, 1500, 3000),
+            key(25, 2400, 1500, 3000, ease_in=8, ease_out=0),
+            key(49, 2400 + second, 1500, 3000, ease_in=0, ease_out=8),
+        )
+
+    # A change of speed is just noticed at about 7 %: De Bruyn & Orban 1988. The slower cruise is
+    # 900 / 20 px, 1.5 % of the width: 6 % of it is more than the 0.05 % of a visible change.
+    assert found(pace(900 / 0.94), "jolt") == ()
+    assert len(found(pace(900 / 0.92), "jolt")) == 1
+
+
+def test_a_change_that_is_noticed_but_hardly_seen_is_let_be(shot, key, found):
+    def pace(second):
+        return shot(
+            key(1, 1500, 1500, 3000),
             key(25, 1800, 1500, 3000, ease_in=8, ease_out=0),
             key(49, 1800 + second, 1500, 3000, ease_in=0, ease_out=8),
         )
 
-    # A change of speed is just noticed at about 7 %: De Bruyn & Orban 1988.
-    assert found(pace(300 / 0.94), "jolt") == ()
+    # The slower cruise is 15 px, 0.5 % of the width: a change of 8 % is 0.043 % of it, less than
+    # about a pixel in 1920; one of 15 % is 0.088 %.
+    assert found(pace(300 / 0.92), "jolt") == ()
     assert len(found(pace(300 / 0.85), "jolt")) == 1
 
 

@@ -46,10 +46,11 @@ def test_the_shortest_calm_times_of_the_known_eases(pan, found, ease, ramps, sec
     assert finding.limit == pytest.approx(100 * CALM)
 
 
-def test_the_limit_is_the_published_step_on_common_rasters():
-    # 11.4286 px on 1920 and 22.857 on 3840, from 1/168: trade articles on the seven-second rule.
-    assert pytest.approx(11.4286, abs=1e-4) == 1920 * CALM
-    assert pytest.approx(22.857, abs=1e-3) == 3840 * CALM
+def test_the_limit_is_the_published_step_on_common_rasters(pan):
+    # 11.4286 px on 1920 and 22.857 on 3840: trade articles on the seven-second rule.
+    calm = calm_step(Facts(pan(0.3, 48)))
+    assert 1920 * calm == pytest.approx(11.4286, abs=1e-4)
+    assert 3840 * calm == pytest.approx(22.857, abs=1e-3)
 
 
 def test_the_remedy_slows_a_pan_down_just_enough(pan, one, found, relengthened):
@@ -180,6 +181,24 @@ def test_a_post_in_the_picture_strobes_and_is_told_with_its_place(across, one):
     assert finding.figures["still"] == 1
     assert "a strong upright edge (still 1, columns " in finding.what
     assert finding.frames == ((2, 31),)
+
+
+def test_of_several_posts_the_strongest_is_told(across, one):
+    # Between two that are half as dark and taller; all are in the frame all the time.
+    picture = np.minimum(a_set(post=340, dark=85), a_set(post=460, dark=85))
+    picture[200:] = np.minimum(picture, a_set(post=400, dark=10))[200:]
+    finding = one(across(picture, right=0.0085), "strobing", stills=True)
+    (x, _), _ = finding.figures["ends"]
+    assert 395 < x < 417
+    assert finding.figures["edges"] == 6
+
+
+def test_one_still_serves_a_longer_move_and_no_more_are_asked_for(across, one, photographed):
+    of_one = across(a_set(post=400), right=0.0085)
+    assert "more still" not in one(of_one, "strobing", stills=True).remedy
+    # 31 frames have 31 stills; 31 steps in place of 30 want one more.
+    many = replace(of_one, stills=photographed([a_set(post=400)] * 31).stills)
+    assert "(1 more still)" in one(many, "strobing", stills=True).remedy
 
 
 def test_a_post_below_the_limit_passes(across, found):

@@ -92,6 +92,14 @@ def test_a_gentle_push_in_is_let_be(shot, key, found):
     assert found(shot(key(1, 3000, 2000, 6000), key(97, 3000, 2000, 3000)), "softening") == ()
 
 
+def test_a_short_push_in_near_native_scale_softens_a_little(shot, key, one):
+    # From 2208 px to 1920 the scale goes from 0.87 to 1. The blur of a still alone leaves
+    # exp(-2 π² 0.6² f²) of a wave of f = scale / 4: 0.7146 and 0.6412, which is 10.3 % less.
+    push = shot(key(1, 3000, 2000, 2208), key(97, 3000, 2000, 1920), limits=Limits(softening=8))
+    crisp = with_kernel(push, "crisp")
+    assert one(crisp, "softening").measured == pytest.approx(10.3, abs=1)
+
+
 def test_the_limits_can_be_changed(shot, key, found):
     push = shot(key(1, 3000, 2000, 6000), key(241, 3000, 2000, 1920))
     assert found(replace(push, limits=Limits(softening=60)), "softening") == ()

@@ -105,6 +105,13 @@ def test_what_moves_does_not_count():
     assert light_of_what_stands(light) == pytest.approx(np.ones(8))
 
 
+def test_what_moves_does_not_count_where_it_fills_nearly_half_of_the_picture():
+    # 55 tiles stand, each with a little noise of its own; over the other 45 something bright goes.
+    light = 0.4 * (1 + np.random.default_rng(1).normal(0, 0.01, (9, 10, 10)))
+    light[4].flat[55:] *= 2
+    assert light_of_what_stands(light) == pytest.approx(np.ones(9), abs=0.008)
+
+
 def test_the_limit_of_flicker_can_be_changed(scene, found):
     shot = replace(scene(lit={5: 1.05}), limits=Limits(flicker=8))
     assert found(shot, "flicker", stills=True) == ()
@@ -132,6 +139,12 @@ def test_a_still_that_stands_off_alone_is_told_alone(scene, one, found):
     assert "back after still 4" in finding.what
     x, y = finding.figures["shift"]
     assert found(scene(moved={4: (x, 2 + y)}), "bump", stills=True) == ()
+
+
+def test_a_second_bump_another_way_is_not_the_first_one_s_way_back(scene, found):
+    moved = dict.fromkeys(range(4, 8), (2, 0)) | dict.fromkeys(range(8, 11), (2, 2))
+    told = found(scene(moved=moved), "bump", stills=True)
+    assert [(f.figures["still"], f.figures["last"]) for f in told] == [(4, 10), (8, 10)]
 
 
 def test_a_hair_is_let_be(scene, found):

@@ -157,3 +157,12 @@ def test_a_planned_shot_says_how_many_stills_it_wants(shot: Callable[..., Shot])
     assert found(TOO_FEW_STILLS, planned) == []
     rig_alone = replace(planned, stills=replace(planned.stills, source=""))
     assert found(NOT_PHOTOGRAPHED, rig_alone) == []
+
+
+def test_the_usual_size_is_that_of_most_stills_not_of_the_first(
+    photograph: Callable[..., Path], shot: Callable[..., Shot]
+) -> None:
+    folder = photograph(count=4)
+    Image.new("RGB", (640, 481)).save(folder / "harbour_0001.jpg")
+    (fault,) = found(STILLS_DIFFER, shot(4))
+    assert fault.figures == {"stills": [1], "usual_size": [640, 480]}

@@ -85,11 +85,21 @@ def test_a_soft_shade_is_no_edge(soft, there):
     assert len(seen(drawn(lambda u, v: u > 300, soft=soft))[1]) == there
 
 
-@pytest.mark.parametrize(("lean", "ways"), [(0, {"upright"}), (20, {"upright"}), (45, set())])
+@pytest.mark.parametrize(
+    ("lean", "ways"), [(0, {"upright"}), (25, {"upright"}), (30, set()), (45, set())]
+)
 def test_an_edge_may_lean_a_little(lean, ways):
+    # To an across of half its along: the arctangent of 0.5 is 26.6 degrees.
     slope = np.tan(np.deg2rad(lean))
     edges = seen(drawn(lambda u, v: u - 360 > (v - 240) * slope))[1]
     assert {edge.way for edge in edges} == ways
+
+
+@pytest.mark.parametrize(("slope", "there"), [(0.3, 1), (1.0, 0)])
+def test_an_edge_that_goes_to_and_fro_is_as_upright_as_its_parts(slope, there):
+    # Parts of 16 px, which lean by 17 or by 45 degrees, one way and the other in turn.
+    edges = seen(drawn(lambda u, v: u - 360 > slope * abs(v % 32 - 16), light=90, dark=20))[1]
+    assert len([edge for edge in edges if edge.way == "upright"]) == there
 
 
 def test_grain_and_fine_texture_are_no_edges():

@@ -156,6 +156,14 @@ def test_a_subject_that_stands_needs_no_lead(watched, found):
     assert found(watched((1, 3890, 2000)), "lead-room") == ()
 
 
+def test_a_subject_that_has_reached_the_edge_has_no_lead_to_lose(watched, one, found):
+    # From 3000 by 2000 px in 50 steps: 40 % of the frame are left at 3200, none at 4000.
+    finding = one(watched((1, 3000, 2000), (51, 5000, 2000)), "lead-room")
+    assert finding.frames == ((7, 25),)
+    assert finding.measured == pytest.approx(2)
+    assert found(watched((1, 4300, 2000), (49, 4900, 2000)), "lead-room") == ()
+
+
 def test_several_subjects_are_told_apart(watched, found):
     both = replace(
         watched((1, 4200, 2000)),
@@ -171,3 +179,25 @@ def test_older_practice_can_be_asked_for(watched, found):
     older = Limits(action_safe=90, title_safe=80)
     assert len(found(watched((1, 3890, 2000), limits=older), "subject-leaves-title-safe")) == 1
     assert len(found(watched((1, 3910, 2000), limits=older), "subject-leaves-action-safe")) == 1
+
+
+def test_a_subject_is_seen_as_the_frame_is_rolled(shot, key, one):
+    # 980 px along the frame's own axis: sin and cos of 10 degrees, with y down. Action safe ends
+    # at 930, and a pixel of the still is 0.96 delivered pixels.
+    x, y = 3000 + 980 * 0.984808, 2000 + 980 * 0.173648
+    rolled = shot(key(1, 3000, 2000, 2000, roll=10), subjects=(boat((1, x, y)),), frames=9)
+    finding = one(rolled, "subject-leaves-action-safe")
+    assert finding.measured == pytest.approx(0.96 * 50, abs=0.01)
+    assert finding.figures["edge"] == "right"
+
+
+def test_which_way_a_subject_travels_is_judged_as_the_frame_is_rolled(shot, key, one):
+    # Along the axis of a frame rolled by 60 degrees: 0.5 right, 0.866 down on the still.
+    begin, end = ((3000 + 0.5 * far, 2000 + 0.866025 * far) for far in (300, 800))
+    rolled = shot(key(1, 3000, 2000, 2000, roll=60), frames=49,
+                  subjects=(boat((1, *begin), (49, *end)),))  # fmt: skip
+    finding = one(rolled, "lead-room")
+    assert finding.figures["way"] == "right"
+    # 800 of 2000 px from the middle 10 % of the frame are left; it gets there with the last of
+    # 48 steps of 500 / 48 px.
+    assert finding.measured == pytest.approx(10 + 100 * 500 / 48 / 2000, abs=0.01)

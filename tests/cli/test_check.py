@@ -205,3 +205,12 @@ def test_a_reader_that_stops_reading_is_no_fault(write: Write, tmp_path: Path) -
     process.stderr.close()
     assert process.wait(timeout=60) == 0
     assert complaint == b""
+
+
+def test_the_limits_of_a_shot_say_what_is_usual_where_they_differ(
+    write: Write, command: Callable[..., Any]
+) -> None:
+    file = write(("[delivery]", "[limits]\ncrossing = 5\nhold = 6\n[delivery]"))
+    told = command("check", file, "--limits").out.splitlines()
+    assert "crossing = 5  s (usually 7; 0.1 to 60)" in told
+    assert "hold = 6  frames" in told

@@ -266,3 +266,46 @@ def test_every_sign_of_a_reading_has_a_huge_figure():
         assert any("█" in line for line in huge(sign)) or sign == " "
     shapes = {tuple(huge(figure)) for figure in "0123456789"}
     assert len(shapes) == 10
+
+
+@pytest.mark.parametrize(
+    ("rule", "step", "answer"),
+    [
+        # 12 in at 0.25 in are 48 steps at the cruise; two ramps of 10 take 10 steps more. An inch
+        # is 25.4 mm (international yard and pound agreement, 1959).
+        ("12 in", "6.35", "a rule of 12 in at 0.25 in a step: 58 steps, "),
+        ("304.8", "0.25 in", "a rule of 304.8 mm at 6.35 mm a step: 58 steps, "),
+    ],
+)
+def test_a_rule_and_a_step_may_be_given_in_different_units(command, rule, step, answer):
+    words = ("--rule", rule, "--step", step, "--ease-in", "10", "--ease-out", "10")
+    assert command("marks", *words).out.startswith(answer)
+
+
+def test_a_twin_in_another_folder_finds_the_stills(command, quay, tmp_path, photograph):
+    stills = photograph()
+    quay.write_text(SHOT.replace("[shot]", '[shot]\nstills = "harbour"'))
+    (tmp_path / "twins").mkdir()
+    said = command("marks", quay, "--twin", "twins/preview.toml")
+    assert said.code == 0, said.err
+    twin = load(tmp_path / "twins" / "preview.toml")
+    assert twin.stills.source == "../harbour"
+    assert [still.path.resolve() for still in twin.stills.refs] == sorted(stills.iterdir())
+
+
+def test_in_a_low_window_what_stands_gives_up_its_huge_figures_first(tmp_path):
+    rigs = ("a", 0, 48), ("b", 5, 5), ("c", 0, 48)
+    (tmp_path / "three.toml").write_text(SHOT.split("[[rig]]")[0] + "".join(
+        f'[[rig]]\nname = "{name}"\nmoves = "subject up"\nstart = {start}\nend = {end}\n'
+        for name, start, end in rigs
+    ))  # fmt: skip
+    rows = rows_of(load(tmp_path / "three.toml").marks())
+    follower = Follower(title="quay", names=tuple("abc"), rows=rows, at=20)
+
+    def tall(height):
+        lines = screen(follower, 80, height).splitlines()
+        told = [(n, line[0]) for n, line in enumerate(lines) if "before" in line]
+        return [name for n, name in told if "█" in lines[n + 2]]
+
+    # A thing's figures take 8 lines and the others' 1 each; the head takes 2 and the foot 2.
+    assert [tall(height) for height in (28, 27, 20, 13)] == [["a", "b", "c"], ["a", "c"], ["a"], []]

@@ -208,6 +208,17 @@ def test_the_centre_swings_wide_of_its_keys_by_less_than_a_third_of_the_way_betw
         assert (centres <= high + most + 1e-6).all()
 
 
+def test_where_the_width_is_held_back_the_way_keeps_its_direction() -> None:
+    wide, middle = Framing(x=3000, y=2000, width=6000), Framing(x=2600, y=1800, width=2000)
+    ways = Straight(wide, middle), Straight(middle, Framing(x=3600, y=1800, width=1950))
+    before, after = (way.travel(9 / 16) for way in ways)
+    mean = ways[0].slopes(np.array([1.0]))[0] / before + ways[1].slopes(np.array([0.0]))[0] / after
+    slope = Curve.through([wide, middle, ways[1].end], 9 / 16).spline(before, 1)
+    # At most three times the lesser rise, 50 px over the second chord: Hyman 1983.
+    assert slope[2] == pytest.approx(-3 * 50 / after)
+    assert slope == pytest.approx(mean * slope[2] / mean[2])
+
+
 def test_a_corner_is_rounded_without_coming_to_rest() -> None:
     # A pan, then a tilt, through one key that is passed: the camera keeps most of its pace.
     across, corner = Framing(x=1500, y=1200, width=2000), Framing(x=3500, y=1200, width=2000)

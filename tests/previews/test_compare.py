@@ -147,3 +147,10 @@ def test_each_played_moment_shows_the_frame_of_its_time(
     for played, frame in enumerate(shown_at(length, fps, playing, 40)):
         seconds = played / playing
         assert frame == length or (frame - 1) / fps <= seconds < frame / fps
+
+
+def test_an_ease_that_rounding_makes_too_long_gives_up_that_frame() -> None:
+    # 5 steps with eases of 2 and 3 frames; at half the rate 2 steps with 1 and 2, one too many.
+    keys = (Key(frame=1, framing=WIDE), Key(frame=6, framing=TIGHT, ease_in=2, ease_out=3))
+    last = otherwise(replace(_shot(frames=6), keys=keys), "fps=12").shot.keys[-1]
+    assert (last.frame, last.ease_in, last.ease_out) == (3, 1, 1)

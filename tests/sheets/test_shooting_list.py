@@ -9,7 +9,7 @@ import pytest
 from by_hand import a_rig, a_table
 
 from cropmove.rig.rig import Stop
-from cropmove.sheets.paper import PAPERS, pdf
+from cropmove.sheets.paper import PAPERS, pdf, text_width
 from cropmove.sheets.shooting_list import list_csv, list_json, list_pages, rows_of
 
 
@@ -108,3 +108,12 @@ def test_nothing_on_a_page_stands_beyond_its_margins_or_over_another_row():
             for x, y in getattr(item, "points", [getattr(item, "at", (0, 0))]):
                 assert 11 < x < page.width - 11
                 assert 11 < y < page.height - 7
+
+
+def test_the_frames_of_a_still_stand_between_its_number_and_the_first_reading(both):
+    (page, *_) = list_pages(both, PAPERS["a4"], title="quay")
+    words = [item for item in page.items if hasattr(item, "text")]
+    still, frames = (next(w for w in words if w.text == text) for text in ("2", "3–4"))
+    reading = next(w for w in words if w.at[1] == pytest.approx(frames.at[1], abs=2) and w.bold)
+    assert still.at[0] < frames.at[0]
+    assert frames.at[0] + text_width(frames.text, frames.size) < reading.at[0]

@@ -161,6 +161,47 @@ def test_a_way_there_and_back_has_a_strip_each():
             assert nearest(ticks, mark) == pytest.approx(mark, abs=CLOSE)
 
 
+THERE_AND_BACK = (Stop(1, 0.0), Stop(25, 130.0), Stop(49, 10.0))
+
+
+def words_of(page):
+    return [item for item in page.items if hasattr(item, "text")]
+
+
+def test_on_the_way_back_every_number_stands_at_its_own_tick():
+    marks = a_table(a_rig("it", "subject sideways", stops=THERE_AND_BACK))["it"]
+    (page,), (_, back) = tape(marks, PAPERS["a4"], title="quay")
+    deep = back.lay.top + tapes._NUMBER
+    numbers = [w for w in words_of(page) if w.bold and w.at[1] == pytest.approx(deep, abs=2)]
+    assert len(numbers) > 20
+    places = [marks.place[int(word.text) - 1] - back.lay.start + back.lay.left for word in numbers]
+    assert [word.at[0] for word in numbers] == pytest.approx(places, abs=tapes._ENDS_ASTRAY)
+    in_order = sorted(numbers, key=lambda word: word.at[0])
+    assert [int(w.text) for w in in_order] == sorted((int(w.text) for w in numbers), reverse=True)
+
+
+def test_the_wedges_of_a_tape_are_thin_where_it_stands_and_high_where_it_is_fast():
+    it = a_rig("it", "subject sideways", stops=THERE_AND_BACK, ease_in=10, ease_out=10)
+    marks, (page,), pieces = made(it)
+    for piece in pieces:
+        first, last = piece.stills
+        stands, fast = marks.place[[first - 1, last - 1]], marks.place[[first + 9, last - 11]]
+        inward = np.sign(fast - stands)
+        for places, grey in ((stands + inward, False), (fast - inward, True)):
+            high = on_page(piece, places, tapes._BAND[0] + 1, None)
+            assert (darkness_along(page, high) > 0.1).tolist() == [grey, grey]
+
+
+def test_a_rule_in_inches_has_a_number_at_every_half():
+    it = a_rig("it", "subject sideways", start=0, end=2.5 * 25.4, inches=True)
+    (page,), (piece,) = tape(a_table(it)["it"], PAPERS["a4"], title="quay")
+    deep = piece.lay.top + tapes._RULE + 4.3
+    numbers = [w for w in words_of(page) if w.at[1] == pytest.approx(deep, abs=1.5)]
+    assert [word.text for word in numbers] == ["0", "1/2", "1", "1 1/2", "2", "2 1/2"]
+    begin = piece.lay.left - piece.lay.start
+    assert [w.at[0] - begin for w in numbers] == pytest.approx(12.7 * np.arange(6), abs=1e-6)
+
+
 def test_the_rule_beside_a_tape_is_in_step_with_it():
     _, pages, pieces = made(a_rig("it", "subject sideways", start=0, end=120))
     x, y = on_page(pieces[0], 0, tapes._RULE + 2.3, None)

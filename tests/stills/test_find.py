@@ -144,6 +144,8 @@ def test_the_running_number_is_the_last_that_differs() -> None:
     assert running_numbers(["a1_007_4k", "a1_008_4k"]) == (7, 8)
     assert running_numbers(["a1_x", "a1_y"]) == (None, None)
     assert running_numbers(["only_1"]) == (None,)
+    # A card's folder counts on too: the counter is the number behind it.
+    assert running_numbers(["101_998", "101_999", "102_001"]) == (998, 999, 1)
 
 
 @given(st.lists(st.integers(0, 10**6), min_size=2, unique=True), st.integers(1, 8))

@@ -19,6 +19,7 @@ from PIL.TiffImagePlugin import IFDRational, ImageFileDirectory_v2
 from cropmove.errors import InputError, MachineError
 from cropmove.geometry import Orientation, Size
 from cropmove.stills import png
+from cropmove.stills.exif import exposure
 from cropmove.stills.find import StillRef
 from cropmove.stills.header import Exposure, Header
 from cropmove.stills.read import read_header, read_pixels
@@ -248,3 +249,8 @@ def test_a_header_is_read_once_while_its_file_stays_as_it_is(
 def _noted(header: Callable[[Path], Header], opened: list[Path], path: Path) -> Header:
     opened.append(path)
     return header(path)
+
+
+def test_of_several_sensitivities_the_first_is_told() -> None:
+    # The tag may hold any number of them: CIPA DC-008 (Exif), tag 34855, count "Any".
+    assert exposure({34855: (200, 0)}) == exposure({34855: [200, 100]}) == Exposure(iso=200)
