@@ -7,7 +7,9 @@ name, so a frame without a line was not made here, and a line without its frame 
 
 from __future__ import annotations
 
+import errno
 import json
+import os
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
@@ -55,9 +57,9 @@ class Made:
         for raw in text.splitlines():
             try:
                 line = _Line(**json.loads(raw))
-            except (ValueError, TypeError):
+                found.setdefault(line.file, []).append(line)
+            except (ValueError, TypeError, RecursionError):
                 continue
-            found.setdefault(line.file, []).append(line)
         return found
 
     def states(self, wanted: Iterable[tuple[str, str]]) -> dict[str, State]:
@@ -97,8 +99,12 @@ class Made:
 
     def _append(self, line: _Line) -> None:
         # One write of one short line: whole, whichever worker comes first.
-        with speaking_plainly(self.path), self.path.open("ab", buffering=0) as file:
-            file.write(json.dumps(asdict(line)).encode() + b"\n")
+        text = json.dumps(asdict(line)).encode() + b"\n"
+        with speaking_plainly(self.path), self.path.open("a+b", buffering=0) as file:
+            if file.tell() and file.seek(-1, os.SEEK_END) >= 0 and file.read(1) != b"\n":
+                text = b"\n" + text  # what a full disk has torn off stays a line of its own
+            if file.write(text) != len(text):
+                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
 
 def _state(path: Path, inputs: str, lines: list[_Line]) -> State:

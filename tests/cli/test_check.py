@@ -213,4 +213,4 @@ def test_the_limits_of_a_shot_say_what_is_usual_where_they_differ(
     file = write(("[delivery]", "[limits]\ncrossing = 5\nhold = 6\n[delivery]"))
     told = command("check", file, "--limits").out.splitlines()
     assert "crossing = 5  s (usually 7; 0.1 to 60)" in told
-    assert "hold = 6  frames" in told
+    assert "hold = 6  frames (0 to 1000)" in told

@@ -5,10 +5,15 @@ from __future__ import annotations
 import os
 import shutil
 from pathlib import Path
+from typing import Any
+from unittest.mock import MagicMock
 
 import pytest
 
+from cropmove.errors import MachineError
 from cropmove.rendering.made import Made, State
+
+LISTED = '{"file": ["a"], "inputs": "a", "size": 1, "changed": 1, "checksum": 1}'
 
 
 @pytest.fixture
@@ -55,6 +60,39 @@ def test_a_damaged_line_is_passed_over(made: Made) -> None:
         file.write('{"file": "quay.0002.png", "inp')
     made.write("quay.0003.png", "a", b"frame")
     assert state(made, "quay.0001.png", "a") is State.CURRENT
+
+
+@pytest.mark.parametrize("line", ['{"file": "quay.0002.png", "inp', "[" * 5000, LISTED])
+def test_a_line_after_a_damaged_one_is_read(line: str, made: Made) -> None:
+    made.path.write_text(line)
+    made.write("quay.0003.png", "a", b"frame")
+    assert state(made, "quay.0003.png", "a") is State.CURRENT
+
+
+def test_a_record_that_a_full_disk_tears_leaves_the_frame_unmade(
+    made: Made, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made.write("quay.0001.png", "a", b"frame")
+    whole = Path.open
+
+    def short(path: Path, *how: Any, **more: Any) -> Any:
+        file = whole(path, *how, **more)
+        if path != made.path or "a" not in how[0]:
+            return file
+        torn = MagicMock(wraps=file)
+        torn.__enter__.return_value = torn
+        torn.__exit__.side_effect = lambda *_: file.close()
+        torn.write.side_effect = lambda text: file.write(text[:12])
+        return torn
+
+    with monkeypatch.context() as full:
+        full.setattr(Path, "open", short)
+        with pytest.raises(MachineError, match="free some room"):
+            made.write("quay.0002.png", "a", b"frame")
+    assert state(made, "quay.0002.png", "a") is State.MISSING
+    made.write("quay.0002.png", "a", b"frame")
+    for file in ("quay.0001.png", "quay.0002.png"):
+        assert state(made, file, "a") is State.CURRENT
 
 
 def test_a_frame_made_anew_is_judged_by_its_newest_line(made: Made) -> None:
