@@ -480,7 +480,7 @@ def stopwatch(wish: StopwatchWish) -> str:
     Raises
     ------
     InputError
-        Where too little is known, or lengths and angles are mixed.
+        Where too little is known or too much, or lengths and angles are mixed.
 
     Examples
     --------
@@ -489,6 +489,7 @@ def stopwatch(wish: StopwatchWish) -> str:
     >>> stopwatch(StopwatchWish(rule="300", step="6", ease_in="10", ease_out="10"))[:57]
     'a rule of 300 mm at 6 mm a step: 60 steps, 2.5 s at 24, f'
     """
+    _check_asked(wish)
     with placed("--fps"):
         fps = rate(number_or_text(wish.fps))
     ease = DEFAULT_EASE
@@ -502,6 +503,30 @@ def stopwatch(wish: StopwatchWish) -> str:
         rule = "the stopwatch wants a travel, or a rule"
         raise complain("--travel", "", rule, "say, for one, --travel 300 --seconds 2.5")
     return asked.pace()
+
+
+_ANSWERED = (
+    (("rule", "step"), ("travel", "seconds", "frames", "smallest")),
+    (("travel",), ("rule", "step")),
+    (("smallest",), ("ease_in", "ease_out")),
+)
+"""What is asked for, and what would be given twice with it or is the answer itself."""
+
+
+def _check_asked(wish: StopwatchWish) -> None:
+    """Refuse what would be left aside: the stopwatch answers one question at a time."""
+    for asked, answered in _ANSWERED:
+        if any(getattr(wish, name) is None for name in asked):
+            continue
+        more = [name for name in answered if getattr(wish, name) is not None]
+        if more:
+            rule = f"this does not go with {_options(asked)}"
+            value = ", ".join(str(getattr(wish, name)) for name in more)
+            raise complain(_options(more), value, rule, f"leave out {_options(more)}")
+
+
+def _options(names: Sequence[str]) -> str:
+    return ", ".join(f"--{name.replace('_', '-')}" for name in names)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -574,7 +599,7 @@ class _Asked:
         text = getattr(self.wish, name)
         if text is None:
             return None
-        with placed(f"--{name.replace('_', '-')}"):
+        with placed(_options([name])):
             return duration(int(text) if text.strip().isdecimal() else text, self.fps)
 
     def _seconds(self, steps: int) -> str:

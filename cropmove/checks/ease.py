@@ -9,7 +9,15 @@ import numpy as np
 
 from cropmove.checks.facts import AT_REST, Check, Facts, LegFacts
 from cropmove.checks.finding import Finding, Level, runs_of
-from cropmove.checks.retime import alone, first_passing, lasting, moves_of, steps_of, with_ease
+from cropmove.checks.retime import (
+    LONGEST,
+    alone,
+    first_passing,
+    lasting,
+    moves_of,
+    steps_of,
+    with_ease,
+)
 from cropmove.errors import InputError
 from cropmove.geometry import Floats, Size
 from cropmove.move.ease import DEFAULT_EASE, Ease, default_lengths
@@ -19,6 +27,8 @@ from cropmove.units import seconds_text
 __all__ = ["HARD_START", "HARD_STOP", "NO_HOLD", "SHORT_EASE_OUT", "SLOW_END"]
 
 _PRACTICE = "common practice, no source"
+_LONGER = 100
+"""How many times its steps a leg is tried with that no ease alone softens."""
 
 
 def _hard_start(facts: Facts) -> Iterator[Finding]:
@@ -50,13 +60,15 @@ def _is_hard(facts: Facts, leg: LegFacts, step: float) -> bool:
 
 
 def _jerk(facts: Facts, leg: LegFacts, id: str, frame: int, step: float) -> Finding:
-    starts = id == "hard-start"
-    ease, ease_in, ease_out = _softer(facts, leg, starts)
+    starts, end = id == "hard-start", leg.leg.end.frame
+    ease, ease_in, ease_out, steps = _softer(facts, leg, starts)
     share, pixels = step / leg.peak * 100, step * facts.course.delivery.width
     named = "" if leg.leg.ease.has_lengths else f'ease = "{ease.name}", '
+    longer = steps != leg.leg.steps
     lengths = f"ease_in = {ease_in}" if starts else f"ease_out = {ease_out}"
-    if named:
+    if named or longer:
         lengths = f"ease_in = {ease_in}, ease_out = {ease_out}"
+    slower = f", in {steps} steps and every key in proportion" if longer else ""
     return Finding(
         id=id,
         level=Level.CAUTION,
@@ -66,26 +78,30 @@ def _jerk(facts: Facts, leg: LegFacts, id: str, frame: int, step: float) -> Find
         unit="% of the leg's fastest step",
         what=f"the camera {'starts' if starts else 'stops'} with a step of {pixels:.3g} px, "
         f"{share:.3g} % of its fastest",
-        remedy=f"{named}{lengths} for the leg that ends on frame {leg.leg.end.frame}",
+        remedy=f"{named}{lengths} for the leg that ends on frame {end}{slower}",
         figures={
             "leg": leg.number + 1,
             "ease": ease.name,
             "ease_in": ease_in,
             "ease_out": ease_out,
+            "steps": steps,
             "step": pixels,
         },
     )
 
 
-def _softer(facts: Facts, leg: LegFacts, starts: bool) -> tuple[Ease, int, int]:
-    """An ease and its lengths that start (or stop) softly: the usual lengths where they do."""
+def _softer(facts: Facts, leg: LegFacts, starts: bool) -> tuple[Ease, int, int, int]:
+    """An ease, its lengths and the leg's steps that start (or stop) softly: the usual if they do.
+
+    Keys that are passed too near the end may leave no ease that does; then the leg takes longer.
+    """
     ease = leg.leg.ease if leg.leg.ease.has_lengths else DEFAULT_EASE
     steps = leg.leg.steps
     usual_in, usual_out = default_lengths(steps)
     now_in, now_out = leg.leg.ease_lengths if leg.leg.ease.has_lengths else (usual_in, usual_out)
 
-    def soft(ease_in: int, ease_out: int) -> bool:
-        moves = _eased(leg.leg, facts.course.delivery, ease, ease_in, ease_out)
+    def soft(ease_in: int, ease_out: int, steps: int = steps) -> bool:
+        moves = _eased(leg.leg, facts.course.delivery, ease, ease_in, ease_out, steps)
         if moves is None:
             return False
         made = steps_of(moves)
@@ -97,13 +113,18 @@ def _softer(facts: Facts, leg: LegFacts, starts: bool) -> tuple[Ease, int, int]:
     for low, high in ((usual - 1, usual), (0, room)):
         length = first_passing(low, high, lambda n: soft(n, now_out) if starts else soft(now_in, n))
         if length is not None:
-            return (ease, length, now_out) if starts else (ease, now_in, length)
-    return ease, usual_in, usual_out
+            return (ease, length, now_out, steps) if starts else (ease, now_in, length, steps)
+    most = max(steps, min(steps * _LONGER, LONGEST))
+    slow = first_passing(steps, most, lambda n: soft(*default_lengths(n), n)) or most
+    return ease, *default_lengths(slow), slow
 
 
-def _eased(leg: Leg, delivery: Size, ease: Ease, ease_in: int, ease_out: int) -> Floats | None:
+def _eased(
+    leg: Leg, delivery: Size, ease: Ease, ease_in: int, ease_out: int, steps: int
+) -> Floats | None:
     try:
-        keys = with_ease(alone(leg), ease=ease, ease_in=ease_in, ease_out=ease_out)
+        keys = lasting(alone(leg), steps)
+        keys = with_ease(keys, ease=ease, ease_in=ease_in, ease_out=ease_out)
         return moves_of(keys, delivery)
     except InputError:
         return None
@@ -165,7 +186,7 @@ def _sooner(facts: Facts, leg: LegFacts, seen: float, most: int) -> dict[str, ob
     ease = leg.leg.ease
 
     def seen_with(ease_out: int) -> bool:
-        moves = _eased(leg.leg, delivery, ease, now[0], ease_out)
+        moves = _eased(leg.leg, delivery, ease, now[0], ease_out, leg.leg.steps)
         return moves is not None and _unseen_end(steps_of(moves), seen) <= most
 
     def seen_in(steps: int) -> bool:

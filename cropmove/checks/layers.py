@@ -3,27 +3,39 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from math import floor
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, frames_text, runs_of
 from cropmove.checks.pace import calm_step
 from cropmove.checks.rig import frames_of
-from cropmove.rig.layers import calm_distance
+from cropmove.errors import InputError
+from cropmove.move.key import LONGEST, Key
+from cropmove.rig.layers import Sight, calm_distance
 from cropmove.rig.measures import rounded_up
+from cropmove.rig.rig import Rig
+from cropmove.shot import Shot
 
 __all__ = ["LAYER_LEAVES", "LAYER_SWEEPS", "OUT_OF_FOCUS"]
 
 _SMALLEST_STOP = 45.0
 """No lens stops down further. Common practice, no source."""
+_SLACKS = (1, 1.05, 1.1, 1.2, 1.5, 2)
+"""What turns on the way slows down a little less than it is lengthened: so much more is tried."""
+_MOST_TIMES = 20
+"""A move so many times as long is another move. Common practice, no source."""
 
 
 def _sweeps(facts: Facts) -> Iterator[Finding]:
     # The rule is one of pace: held for two frames, a still may step twice as far.
     calm, shot = calm_step(facts) * facts.shot.on, facts.shot
     acting = {m.name for m in facts.table.moved if m.rig.motion.mover == "subject"}
-    for sight in facts.sights:
+    for number, sight in enumerate(facts.sights):
         if acting.intersection(sight.layer.moves_with):
             continue
         fast = np.flatnonzero(sight.step > calm * (1 + 1e-9)) + 1
@@ -31,7 +43,9 @@ def _sweeps(facts: Facts) -> Iterator[Finding]:
             continue
         first = shot.keys[0].framing.to_row()
         enough = calm_distance(sight, facts.table, first, shot.delivery.size, calm)
-        further = f"stand it at least {enough:g} mm off, or " if np.isfinite(enough) else ""
+        times = _calm_times(facts, number, calm)
+        ways = [f"stand it at least {enough:g} mm off"] if np.isfinite(enough) else []
+        ways += [f"make the move {times:g} times as long"] if times else []
         yield Finding(
             id="layer-sweeps",
             level=Level.CAUTION,
@@ -41,23 +55,58 @@ def _sweeps(facts: Facts) -> Iterator[Finding]:
             unit="% of the frame's width a still",
             what=f"{sight.layer.name}, {sight.layer.distance:g} mm off, goes up to "
             f"{sight.peak * shot.delivery.size.width:.0f} px from still to still: its edges strobe",
-            remedy=f"{further}make the move {rounded(sight.peak / calm)} times as long",
+            remedy=", or ".join(ways) or "go less far",
             figures={
                 "layer": sight.layer.name,
                 "calm_distance": enough if np.isfinite(enough) else None,
+                "times": times,
             },
         )
 
 
-def rounded(times: float) -> str:
-    """So many times, a little more, for people.
+def _calm_times(facts: Facts, number: int, calm: float) -> float | None:
+    """How many times as long the move keeps a layer's steps calm; None where that is too long."""
+    shot, peak = facts.shot, facts.sights[number].peak
+    for slack in _SLACKS:
+        times = float(np.ceil(10 * slack * peak / calm - 1e-9) / 10)
+        if times * shot.length > LONGEST or times > _MOST_TIMES:
+            return None
+        if _longest_step(shot, number, times) <= calm * (1 + 1e-9):
+            return times
+    return None
 
-    Examples
-    --------
-    >>> rounded(1.234)
-    '1.3'
-    """
-    return f"{np.ceil(times * 10 - 1e-9) / 10:g}"
+
+def _longest_step(shot: Shot, number: int, times: float) -> float:
+    """A layer's in a move so many times as long; endless where two stops fall to one still then."""
+    try:
+        return _stretched(shot, times).sights()[number].peak
+    except InputError:
+        return np.inf
+
+
+def _stretched(shot: Shot, times: float) -> Shot:
+    """A shot whose frames all come so many times as late, its eases in proportion."""
+    keys = (replace(key, frame=_late(key.frame, times)) for key in shot.keys)
+    rigs = (
+        replace(rig, stops=tuple(replace(s, frame=_late(s.frame, times)) for s in rig.stops))
+        for rig in shot.rigs
+    )
+    return replace(
+        shot,
+        keys=tuple(replace(key, **_longer(key, times)) for key in keys),
+        rigs=tuple(replace(rig, **_longer(rig, times)) for rig in rigs),
+        frames=_late(shot.length, times),
+    )
+
+
+def _late(frame: int, times: float) -> int:
+    return 1 + floor((frame - 1) * times)
+
+
+def _longer(eased: Key | Rig, times: float) -> dict[str, Any]:
+    """Ease lengths, rounded down so that they fit; those that are left open stay so."""
+    given = {"ease_in": eased.ease_in, "ease_out": eased.ease_out}
+    return {name: None if n is None else floor(n * times) for name, n in given.items()}
 
 
 def _leaves(facts: Facts) -> Iterator[Finding]:
@@ -83,6 +132,10 @@ def _leaves(facts: Facts) -> Iterator[Finding]:
 def _out_of_focus(facts: Facts) -> Iterator[Finding]:
     lens = facts.shot.lens
     for sight in facts.focus_sights:
+        passed = np.flatnonzero(sight.depth <= 0) + 1
+        if len(passed):
+            yield _goes_past(facts, sight, passed)
+            continue
         stills, sharp = sight.out_of_focus, sight.sharp
         if not len(stills) or sharp is None or lens is None:
             continue
@@ -104,6 +157,24 @@ def _out_of_focus(facts: Facts) -> Iterator[Finding]:
             f"{worst:.0f} mm, or leave it soft if that is meant",
             figures={"layer": sight.layer.name, "near": near, "far": _finite(far), "stop": stop},
         )
+
+
+def _goes_past(facts: Facts, sight: Sight, stills: NDArray[np.int64]) -> Finding:
+    """What is behind the lens by then can neither be sharp nor seen."""
+    name, worst = sight.layer.name, float(sight.depth[stills - 1].min())
+    return Finding(
+        id="out-of-focus",
+        level=Level.CAUTION,
+        frames=frames_of(facts.table, stills),
+        measured=worst,
+        limit=0.0,
+        unit="mm from the lens",
+        what=f"the camera goes past {name}, or turns away from it: up to {-worst:.0f} mm behind "
+        f"the lens, on {frames_text(runs_of(stills), 'still')}",
+        remedy=f"go less far: {name} is {sight.depth[0]:.0f} mm off at first; or leave it, if it "
+        "stands beside the way",
+        figures={"layer": name, "near": None, "far": None, "stop": None},
+    )
 
 
 def _stopped(stop: float) -> str:

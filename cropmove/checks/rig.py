@@ -12,7 +12,6 @@ from cropmove.checks.finding import Finding, Level, Run, frames_text, runs_of
 from cropmove.geometry import Floats
 from cropmove.rig.marks import SETTLING, Marks
 from cropmove.rig.measures import MM_PER_INCH, number_text, rounded_down, rounded_up
-from cropmove.rig.rig import KEYS
 from cropmove.rig.working import Table
 
 __all__ = [
@@ -72,7 +71,7 @@ def _beyond_track(facts: Facts) -> Iterator[Finding]:
         if track is None or travel <= track + _SLACK:
             continue
         unit = marks.rig.motion.unit
-        beyond = abs(marks.place - marks.place[0]) > track + _SLACK
+        beyond = _reach(marks.place) > track + _SLACK
         yield Finding(
             id="beyond-track",
             level=Level.FAULT,
@@ -87,21 +86,28 @@ def _beyond_track(facts: Facts) -> Iterator[Finding]:
         )
 
 
+def _reach(place: Floats) -> Floats:
+    """How far each place is from the farthest of those before it, whichever way."""
+    low, high = np.minimum.accumulate(place), np.maximum.accumulate(place)
+    return np.asarray(np.maximum(place - low, high - place))
+
+
 def _too_fast(facts: Facts) -> Iterator[Finding]:
     table = facts.table
     every = min((m.rig.every for m in table.moved if m.rig.every), default=None)
     if every is None:
         return
-    # Where there is no time to read a mark, the thing is pushed while the camera runs.
-    settling = SETTLING if every > SETTLING else 0.0
-    times = np.array([abs(m.exact_step) / m.hand + settling * (m.step != 0) for m in table.moved])
-    needed = np.maximum(times.max(axis=0), times.sum(axis=0) / 2)
+    times = _times(table, every)
+    needed = _by_two_hands(times)
     beyond = np.flatnonzero(needed > every * (1 + 1e-9)) + 1
     if not len(beyond):
         return
     worst = int(np.argmax(needed))
     slowest = table.moved[int(np.argmax(times[:, worst]))]
     moving = int((times[:, worst] > 0).sum())
+    # Given more time, marks are read: that takes longer still.
+    enough = rounded_up(float(needed[worst]))
+    enough = rounded_up(float(_by_two_hands(_times(table, enough)).max()))
     yield Finding(
         id="too-fast-by-hand",
         level=Level.FAULT,
@@ -111,10 +117,22 @@ def _too_fast(facts: Facts) -> Iterator[Finding]:
         unit="seconds from still to still",
         what=f"two hands need {needed[worst]:.1f} s to set {_things(moving)} for still "
         f"{worst + 1}; there are {every:g} s, and {slowest.name} takes longest",
-        remedy=f"leave at least {rounded_up(float(needed[worst])):g} s between stills, let "
+        remedy=f"leave at least {enough:g} s between stills, let "
         "somebody help, or make the move slower",
-        figures={"still": worst + 1, "rig": slowest.name},
+        figures={"still": worst + 1, "rig": slowest.name, "every": enough},
     )
+
+
+def _times(table: Table, every: float) -> Floats:
+    """Seconds that each thing takes for each still, with so many from one still to the next."""
+    # Where there is no time to read a mark, the thing is pushed while the camera runs.
+    settling = SETTLING if every > SETTLING else 0.0
+    return np.array([abs(m.exact_step) / m.hand + settling * (m.step != 0) for m in table.moved])
+
+
+def _by_two_hands(times: Floats) -> Floats:
+    """Seconds for each still, where two hands share the things."""
+    return np.asarray(np.maximum(times.max(axis=0), times.sum(axis=0) / 2))
 
 
 def _things(count: int) -> str:
@@ -197,7 +215,7 @@ def _read_to(marks: Marks, division: float) -> Marks:
         finer = replace(scale, parts=int(division))
     else:
         finer = replace(scale, division=division)
-    return replace(marks, rig=replace(marks.rig, scale=finer, smallest=None))
+    return replace(marks, rig=replace(marks.rig, scale=finer))
 
 
 def _on_arm(marks: Marks, factor: float) -> Marks:
@@ -259,11 +277,11 @@ def _resets(facts: Facts) -> Iterator[Finding]:
             yield Finding(
                 id="rule-too-short",
                 level=Level.FAULT,
-                measured=marks.cruise,
+                measured=marks.longest_reach,
                 limit=marks.rig.rule,
                 unit=scale.unit,
-                what=f"a step of {marks.name} is {scale.length_text(marks.cruise)}, longer than "
-                "its whole rule",
+                what=f"a step of {marks.name} needs {scale.length_text(marks.longest_reach)} of "
+                "its rule, more than all of it",
                 remedy="take a longer rule, or make the move slower",
                 figures={"rig": marks.name},
             )
@@ -280,7 +298,7 @@ def _resets(facts: Facts) -> Iterator[Finding]:
                 measured=marks.travel,
                 limit=marks.rig.rule,
                 unit=scale.unit,
-                what=f"{marks.name} travels further than its rule: {told}",
+                what=f"{marks.name} goes beyond its rule: {told}",
                 remedy="none needed: the list says where; or take a longer rule",
                 figures={"rig": marks.name, "stills": [reset.still for reset in marks.resets]},
             )
@@ -306,7 +324,8 @@ def _backlash(facts: Facts) -> Iterator[Finding]:
 
 def _differs(facts: Facts) -> Iterator[Finding]:
     table, shot = facts.table, facts.shot
-    by_hand = [m for m in table.moved if m.rig.follows == KEYS]
+    # A background is no part of it: it keeps the digital move at a distance of its own.
+    by_hand = table.twins
     if not by_hand or table.view is None or table.framings is None:
         return
     rows = table.framings(by_hand[0].moments)

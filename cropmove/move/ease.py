@@ -53,7 +53,7 @@ class Ease:
     ramp : callable or None
         ``ramp(k, n)``: travel after k of n frames, in cruise steps.
     curve : tuple of 4 floats or None
-        x1, y1, x2, y2 of a W3C cubic-bezier; x1 and x2 within 0 and 1.
+        x1, y1, x2, y2 of a W3C cubic-bezier; x1 and x2 within 0 and 1, y1 and y2 -10 and 10.
     """
 
     name: str
@@ -206,6 +206,10 @@ EASES: dict[str, Ease] = {
 
 DEFAULT_EASE = EASES["even"]
 
+_HIGHEST = 10
+"""A curve as high runs past its end by more than its travel; one far higher, by more than widths
+can shrink. Common practice, no source."""
+
 _CURVE = re.compile(r"cubic-bezier\(([^()]*)\)")
 
 
@@ -215,7 +219,7 @@ def cubic_bezier(x1: float, y1: float, x2: float, y2: float) -> Ease:
     Raises
     ------
     InputError
-        Where x1 or x2 is outside 0 and 1, or a number is not finite.
+        Where x1 or x2 is outside 0 and 1, or y1 or y2 outside -10 and 10.
 
     Examples
     --------
@@ -223,8 +227,9 @@ def cubic_bezier(x1: float, y1: float, x2: float, y2: float) -> Ease:
     [0.1824]
     """
     name = f"cubic-bezier({', '.join(map(_written, (x1, y1, x2, y2)))})"
-    if not (np.isfinite([y1, y2]).all() and 0 <= x1 <= 1 and 0 <= x2 <= 1):
-        rule = "cubic-bezier takes four numbers, the first and third within 0 and 1"
+    if not (0 <= x1 <= 1 and 0 <= x2 <= 1 and abs(y1) <= _HIGHEST and abs(y2) <= _HIGHEST):
+        rule = "cubic-bezier takes four numbers, the first and third within 0 and 1, "
+        rule += f"the others within -{_HIGHEST} and {_HIGHEST}"
         raise complain("", name, rule, "write, say, cubic-bezier(0.25, 0, 0.75, 1)")
     curve = (float(x1), float(y1), float(x2), float(y2))
     return Ease(name=name, summary="a curve of your own", reference=_W3C, curve=curve)

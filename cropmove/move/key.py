@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+import numpy as np
+
 from cropmove.errors import Complaints, complain
 from cropmove.move.ease import DEFAULT_EASE, Ease, default_lengths
 from cropmove.move.framing import Framing
@@ -105,7 +107,8 @@ class Leg:
     Raises
     ------
     InputError
-        Where the eases together are longer than the leg: it says what fits.
+        Where the eases together are longer than the leg: it says what fits; or where its ease
+        cannot keep to the keys it passes.
     """
 
     keys: tuple[Key, ...]
@@ -121,6 +124,18 @@ class Leg:
         if self.ease.overshoots and self.passed:
             rule = "a curve that runs past its end cannot keep to the keys passed on the way"
             raise complain("ease", self.ease.name, rule, "keep its second and fourth in 0 to 1")
+        if self.passed:
+            self._check_due()
+
+    def _check_due(self) -> None:
+        """Refuse keys so near one another that the ease does nothing between them."""
+        frames = np.array([key.frame for key in self.keys])
+        due = self.ease.progress(frames - frames[0], self.steps, *self.ease_lengths)
+        level = np.flatnonzero(np.diff(due) <= 0)
+        if len(level):
+            before, after = frames[level[0] : level[0] + 2].tolist()
+            rule = f"between frames {before} and {after} it goes by less than a number can hold"
+            raise complain("ease", self.ease.name, rule, "set those keys further apart")
 
     @property
     def start(self) -> Key:

@@ -125,7 +125,9 @@ def push_in(room: Room, times: float, at: tuple[float, float] | None = None) -> 
         raise complain("", times, rule, "give, say, 2 to end twice as near")
     if times > room.most * (1 + 1e-9):
         rule = f"nearer than {room.most:.4g} times the still would be enlarged"
-        raise complain("", times, rule, f"give at most {np.floor(room.most * 1000) / 1000:g}")
+        most = np.floor(room.most * 1000) / 1000
+        remedy = f"give at most {most:g}" if most > 1 else "deliver fewer pixels"
+        raise complain("", times, rule, remedy)
     widest = room.widest
     x, y = at or (widest.x, widest.y)
     return widest, room.inside(Framing(x=x, y=y, width=widest.width / times))

@@ -180,9 +180,22 @@ class Marks:
         return self._placing()[0]
 
     @property
+    def longest_reach(self) -> float:
+        """The most of its rule that a step takes up as it is read, with what it goes past."""
+        reach = abs(self._farthest[1:] - self.count[:-1]).max(initial=0)
+        return float(reach * self.rig.scale.fineness)
+
+    @property
     def step_beyond_rule(self) -> bool:
         """Whether a single step is longer than the rule: no resetting helps."""
-        return self.rig.rule is not None and self.cruise > self.rig.rule
+        return self.rig.rule is not None and self.longest_reach > self.rig.rule * (1 + 1e-9)
+
+    @cached_property
+    def _farthest(self) -> NDArray[np.int64]:
+        """The counts that the pointer goes to for each still: past the mark where it overshoots."""
+        farthest = self.count.copy()
+        farthest[self.overshoots - 1] -= self.approach * self._past
+        return farthest
 
     def _placing(self) -> tuple[NDArray[np.int64], list[Reset]]:
         read, resets = self.count.copy(), list[Reset]()
@@ -194,15 +207,15 @@ class Marks:
         if not 0 <= read[0] <= longest:
             rising = self.exact[int(np.argmax(abs(self.exact - self.exact[0])))] >= self.exact[0]
             shift = (margin if rising else longest - margin) - int(read[0])
-        for still, count in enumerate(self.count.tolist()):
-            if still and not 0 <= count + shift <= longest:
+        for still, farthest in enumerate(self._farthest.tolist()):
+            if still and not 0 <= farthest + shift <= longest:
                 before = int(self.count[still - 1])
                 # A step that nearly fills the rule needs all of it: no margin then.
-                free = min(margin, longest - abs(count - before))
-                after = free if count > before else longest - free
+                free = min(margin, longest - abs(farthest - before))
+                after = free if farthest > before else longest - free
                 resets.append(Reset(still=still, before=before + shift, after=after))
                 shift = after - before
-            read[still] = count + shift
+            read[still] += shift
         return read, resets
 
     @property
@@ -221,9 +234,12 @@ class Marks:
 
     def past(self, still: int) -> int:
         """How far past its mark, as a count on the rule, a still's overshoot goes."""
-        fineness = self.rig.scale.fineness
-        by = max(1, round(rounded_up(2 * self.rig.backlash) / fineness))
-        return int(self.read[still - 1]) - self.approach * by
+        return int(self.read[still - 1]) - self.approach * self._past
+
+    @property
+    def _past(self) -> int:
+        """How far past its mark an overshoot goes, in counts of the division."""
+        return max(1, round(rounded_up(2 * self.rig.backlash) / self.rig.scale.fineness))
 
     @property
     def hand(self) -> float:
@@ -239,7 +255,8 @@ class Marks:
             return None
         ends = np.interp([leg.start.frame, leg.end.frame], self.moments, self.exact)
         far = abs(float(ends[1] - ends[0]))
-        at = np.arange(0, leg.steps + 1, self.timing.on, dtype=np.float64)
+        inside = (self.moments >= leg.start.frame) & (self.moments <= leg.end.frame)
+        at = np.unique(self.moments[inside]) - leg.start.frame
         ease_in, ease_out = leg.ease_lengths
         while True:
             steps = np.diff(far * leg.ease.progress(at, leg.steps, ease_in, ease_out))

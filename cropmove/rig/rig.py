@@ -9,7 +9,7 @@ from cropmove.errors import complain
 from cropmove.geometry import finite
 from cropmove.move.ease import Ease
 from cropmove.move.framing import Framing
-from cropmove.move.key import Key, Leg, legs
+from cropmove.move.key import Key, Leg
 from cropmove.rig.motion import Motion
 from cropmove.rig.scale import Scale
 
@@ -126,6 +126,7 @@ class Rig:
         if self.sets_ease and not (self.stops or self.end is not None):
             rule = "an ease goes with start and end, or with frames of its own"
             raise complain("ease", "", rule, "leave it out: it takes the eases of what it follows")
+        self._check_stops()
         self.own_legs()
 
     def _check_way(self) -> None:
@@ -148,6 +149,13 @@ class Rig:
         if self.name in (self.follows, self.instead_of):
             raise complain("follows", self.name, "nothing follows itself", "name another rig")
 
+    def _check_stops(self) -> None:
+        for before, stop in pairwise(self.stops):
+            if stop.frame <= before.frame:
+                value = f"[{stop.frame}, {stop.place:g}]"
+                rule = f"frames of its own go up; the one before is {before.frame}"
+                raise complain("at", value, rule, "put the pairs in order, a frame once")
+
     @property
     def sets_ease(self) -> bool:
         """Whether anything of an ease is given."""
@@ -169,15 +177,14 @@ class Rig:
     def _legs(self, frames: list[int]) -> tuple[Leg, ...]:
         # A leg keeps time for framings; here it keeps time for a rule, and they stand for nothing.
         anywhere = Framing(x=0, y=0, width=1)
-        first, *others = frames
-        keys = [Key(frame=first, framing=anywhere)]
-        for before, frame in pairwise([first, *others]):
+        keys = [Key(frame=frames[0], framing=anywhere)]
+        for before, frame in pairwise(frames):
             # An ease is for where the thing moves; while it rests there is nothing to shape.
             if self.stops and self._place(before) == self._place(frame):
                 keys.append(Key(frame=frame, framing=anywhere))
             else:
                 keys.append(self._key(frame, anywhere))
-        return legs(keys)
+        return tuple(Leg(ends) for ends in pairwise(keys))
 
     def _key(self, frame: int, framing: Framing) -> Key:
         return Key(

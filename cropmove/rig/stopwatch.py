@@ -5,13 +5,14 @@ from __future__ import annotations
 from bisect import bisect_right
 from dataclasses import dataclass
 from fractions import Fraction
-from math import ceil, floor
+from math import floor
 
 import numpy as np
 
 from cropmove.errors import complain
 from cropmove.geometry import Floats, finite
 from cropmove.move.ease import DEFAULT_EASE, Ease, default_lengths
+from cropmove.move.key import LONGEST
 
 __all__ = ["Pace", "longest_ease", "longest_move", "pace", "steps_in"]
 
@@ -118,12 +119,14 @@ def longest_move(
     Returns
     -------
     Pace
-        Of as many whole steps as fit; its travel is what they come to, at most the rule.
+        Of as many whole steps as fit; its travel is what they come to, at most the rule. Of a curve
+        so steep that its longest step swings with their number, one that fits where the next does
+        not.
 
     Raises
     ------
     InputError
-        Where the rule has no room for a single step.
+        Where the rule has no room for a single step, or for more than a shot can have.
 
     Examples
     --------
@@ -138,13 +141,18 @@ def longest_move(
     def travel(steps: int) -> float:
         return float(cruise / pace(1.0, steps, ease, ease_in, ease_out).step.max())
 
+    room = rule * (1 + 1e-9)
     least = max(1, (ease_in or 0) + (ease_out or 0))
-    enough = range(least, least + 2 * ceil(rule / cruise) + 2)
-    fitting = bisect_right(enough, rule * (1 + 1e-9), key=travel)
-    if not fitting:
+    if travel(least) > room:
         short = f"eases of {ease_in or 0} and {ease_out or 0} frames need more than the rule"
         raise complain("rule", rule, short, "give a longer rule, or shorter eases")
-    steps = enough[fitting - 1]
+    most = least
+    while travel(most) <= room:
+        if most == LONGEST:
+            long = f"a move has at most {LONGEST:,} steps, and they do not fill the rule"
+            raise complain("step", cruise, long, "give a longer step")
+        most = min(2 * most, LONGEST)
+    steps = least + bisect_right(range(least, most), room, key=travel) - 1
     return pace(travel(steps), steps, ease, ease_in, ease_out)
 
 

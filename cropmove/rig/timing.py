@@ -64,6 +64,10 @@ class Timing:
         """The first frame that each still is shown in."""
         return np.arange(self.stills, dtype=np.int64) * self.on + 1
 
+    def still_of(self, frame: int) -> int:
+        """The still that a frame shows, beyond the last frame too."""
+        return (frame - 1) // self.on + 1
+
     def last_frame(self, still: int) -> int:
         """The last frame that a still is shown in."""
         return min(still * self.on, self.frames)
@@ -77,7 +81,7 @@ class Timing:
         firsts = self.first_frames.astype(np.float64)
         if self.on == 1 or len(stops) < 2:
             return firsts
-        anchors = {(stop - 1) // self.on + 1: float(stop) for stop in stops}
+        anchors = {self.still_of(stop): float(stop) for stop in stops}
         stills = np.arange(1, self.stills + 1, dtype=np.float64)
         return np.interp(stills, list(anchors), list(anchors.values()))
 

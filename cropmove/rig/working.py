@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import pairwise
 from math import ceil
 
 import numpy as np
@@ -65,15 +66,19 @@ class Table:
         """The camera at each still, as all camera rigs together move it."""
         return self._poses([m for m in self.moved if m.rig.motion.mover == "camera"])
 
+    @property
+    def twins(self) -> tuple[Marks, ...]:
+        """The marks of what does the digital move by hand, at the subject's distance."""
+        near = ("camera", "set", "subject")
+        return tuple(m for m in self.moved if m.rig.follows == KEYS and m.rig.motion.mover in near)
+
     @cached_property
     def twin_poses(self) -> Poses:
         """The camera as only those rigs move it that do the digital move by hand.
 
         A set or a subject moved in the camera's place counts as the camera moved the other way.
         """
-        near = ("camera", "set", "subject")
-        chosen = [m for m in self.moved if m.rig.follows == KEYS and m.rig.motion.mover in near]
-        return self._poses(chosen)
+        return self._poses(self.twins)
 
     @property
     def seen_poses(self) -> Poses:
@@ -185,7 +190,8 @@ class _Bench:
 
     def _outright(self, rig: Rig) -> Marks:
         legs, places = self._stops(rig)
-        moments = self._moments(legs)
+        with placed("start, end" if rig.end is not None else "at"):
+            moments = self._moments(legs, places)
         place = np.full(self.timing.stills, places[0])
         for leg, before, after in zip(legs, places, places[1:], strict=False):
             place += (after - before) * progress_on(leg, moments)
@@ -233,13 +239,16 @@ class _Bench:
             remedy = "add [lens] with focal_length = 50, sensor = [36, 24], distance = 800"
             raise complain("follows", KEYS, rule, remedy)
         self._once(rig)
-        moments = self._moments(self.timing.legs)
+        legs = self.timing.legs
+        with placed("follows"):
+            stops = [legs[0].start.framing, *(leg.end.framing for leg in legs)]
+            moments = self._moments(legs, stops)
         rows = framings(moments)
         if view is None:
             moved = rows[:, 3] - rows[0, 3]
         else:
             moved = view.by_hand(rig.motion, rows, self._ways(rig), rig.distance)
-        return self._following(rig, self.timing.legs, moments, rig.ratio * moved)
+        return self._following(rig, legs, moments, rig.ratio * moved)
 
     def _ways(self, rig: Rig) -> set[str]:
         """Ways that the camera's rigs, or the set's, do by hand for the digital move.
@@ -314,6 +323,13 @@ class _Bench:
             rig=rig, timing=self.timing, legs=legs, moments=moments, place=place, moved=moved
         )
 
-    def _moments(self, legs: tuple[Leg, ...]) -> Floats:
+    def _moments(self, legs: tuple[Leg, ...], places: Sequence[object]) -> Floats:
+        """The moment that each still stands for; a place, or framing, for each stop is checked."""
         stops = [legs[0].start.frame, *(leg.end.frame for leg in legs)] if legs else [1]
+        for (before, after), (here, there) in zip(pairwise(stops), pairwise(places), strict=True):
+            still = self.timing.still_of(after)
+            if here != there and self.timing.still_of(before) == still:
+                rule = f"frames {before} and {after} both show still {still}, which has one place"
+                apart = f"set them {self.timing.on} frames apart or more"
+                raise complain("", "", rule, f"{apart}, or hold stills for fewer frames")
         return self.timing.moments(stops)

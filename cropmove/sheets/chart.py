@@ -146,7 +146,7 @@ def chart(
     held = tuple(limits)
     step, scale, pins_top = _panels(shot, course, held, len(_pinned(findings)), paper)
     _phase_band(sheet, step, scale, phases(shot, course), style.HEAD + 1)
-    _passed_keys(sheet, (step, scale), shot, style.HEAD + 1)
+    _passed_keys(sheet, (step, scale), shot, len(course), style.HEAD + 1)
     _step_panel(sheet, step, course, held)
     _scale_panel(sheet, scale, shot, course)
     _frame_axis(sheet, scale, course)
@@ -216,10 +216,12 @@ def _phase_band(
                 sheet.line([(x, panel.box[1]), (x, panel.box[3])], UPRIGHT)
 
 
-def _passed_keys(sheet: Sheet, panels: Sequence[_Panel], shot: Shot, top: float) -> None:
-    """Keys on the way, where the camera does not stop."""
+def _passed_keys(
+    sheet: Sheet, panels: Sequence[_Panel], shot: Shot, frames: int, top: float
+) -> None:
+    """Keys on the way, where the camera does not stop; a shot may end before them."""
     for key in shot.keys:
-        if key.stop:
+        if key.stop or key.frame > frames:
             continue
         x = float(panels[0].x(key.frame))
         for panel in panels:

@@ -11,8 +11,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from cropmove.geometry import Floats
 from cropmove.rig.cautions import DEFERS, cautions_for
 from cropmove.rig.marks import Marks
+from cropmove.rig.measures import MM_PER_INCH
 from cropmove.rig.working import Table
 from cropmove.sheets.paper import Page, Paper, text_width
 from cropmove.units import rate_text, seconds_text
@@ -147,16 +149,21 @@ def list_csv(table: Table) -> str:
     writer = csv.writer(out, lineterminator="\n")
     heads = [f"{m.name} {part}" for m in table.moved for part in _PARTS]
     writer.writerow(["frame", "still", "moves", *heads, "notes"])
-    rows = rows_of(table)
+    rows, exact = rows_of(table), [_in_its_unit(marks) for marks in table.moved]
     for frame, still in enumerate(table.timing.still.tolist(), start=1):
         row, again = rows[still - 1], frame > 1 and table.timing.on > 1
         again = again and int(table.timing.still[frame - 2]) == still
         values: list[Any] = [frame, still, "hold" if again or not row.moves else "move"]
-        for marks, cell in zip(table.moved, row.cells, strict=True):
+        for places, cell in zip(exact, row.cells, strict=True):
             step = "" if again else cell.step
-            values += [cell.reading, step, repr(float(marks.exact[still - 1])), cell.phase]
+            values += [cell.reading, step, repr(float(places[still - 1])), cell.phase]
         writer.writerow([*values, "" if again else "; ".join(row.notes)])
     return out.getvalue().replace("−", "-")
+
+
+def _in_its_unit(marks: Marks) -> Floats:
+    """Unrounded readings as its scale has them: inches too, where it is read in inches."""
+    return marks.exact / MM_PER_INCH if marks.rig.scale.inches else marks.exact
 
 
 _PARTS = ("reading", "step", "exact", "phase")

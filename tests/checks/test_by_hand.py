@@ -143,6 +143,16 @@ def test_the_registry_has_the_checks_of_what_is_moved_by_hand_and_there_are_case
     assert cases == {id.replace("-", "_") for id in IDS}
 
 
+def test_a_background_that_follows_the_keys_does_not_count_as_the_camera(cases, key, shot):
+    keys = (key(1, 2500, 2000, 2400), key(49, 3500, 2000, 2400))
+    sky = a_rig("sky", "background sideways", follows="keys", distance=1500)
+    alone = shot(*keys, rigs=(sky,), lens=LENS)
+    assert not [f for f in findings(alone) if f.id == "rig-differs"]
+    # Crab and background: the crab is exact (a pinhole's), as in the case above.
+    both = replace(alone, rigs=(*cases.rig_differs(False).rigs, sky))
+    assert not [f for f in findings(both) if f.id == "rig-differs"]
+
+
 def number_after(text: str, words: str) -> float:
     return float(text.split(words)[1].split()[0].rstrip(","))
 
@@ -175,11 +185,80 @@ def test_the_eases_that_are_offered_can_be_set(cases):
     assert not found(ease_in=ease_in, ease_out=ease_out)
 
 
+@pytest.mark.parametrize("on", [2, 3])
+def test_the_eases_that_are_offered_can_be_set_where_stills_are_held(cases, on):
+    def found(ease_in, ease_out):
+        # 95 steps over 48 stills on twos are 2.02 frames apart, over 32 on threes 3.06.
+        it = a_rig("it", "camera up", start=0, end=60, ease_in=ease_in, ease_out=ease_out)
+        shot = cases.by_hand(it, frames=96, on=on)
+        return [f for f in findings(shot) if f.id == "small-steps"]
+
+    remedy = found(32, 48)[0].remedy
+    ease_in = int(number_after(remedy, "an ease in of at most "))
+    ease_out = int(number_after(remedy, "an ease out of at most "))
+    assert not found(ease_in, ease_out)
+
+
+def test_a_finer_rule_is_not_offered_for_what_a_hand_cannot_set(cases):
+    def found(**words):
+        it = a_rig("it", "camera up", start=0, end=24, ease="none", **words)
+        return [f for f in findings(cases.by_hand(it)) if f.id == "small-steps"]
+
+    # Steps of half a millimetre, and a hand that can set 0.8.
+    assert "read to" not in found(smallest=0.8)[0].remedy
+    assert "read to" in found(division=1.0)[0].remedy
+
+
+@pytest.mark.parametrize(("end", "every", "enough"), [(8000, 0.5, 0.84), (20000, 1, 4.1)])
+def test_the_time_that_is_offered_is_enough_for_two_hands(cases, end, every, enough):
+    def found(every):
+        it = a_rig("it", "camera up", start=0, end=end, ease="none", every=every)
+        return [f for f in findings(cases.by_hand(it)) if f.id == "too-fast-by-hand"]
+
+    # 8000 / 48 / 200 mm a second are 0.833 s, and 2.083 for 20000: above 2 s marks are read, 2 s.
+    assert found(every)[0].figures["every"] == enough
+    assert not found(enough)
+
+
 def test_the_distance_that_is_offered_calms_a_foreground(cases):
     fails = cases.layer_sweeps(True)
     (finding,) = [f for f in findings(fails) if f.id == "layer-sweeps"]
     calm = replace(fails.layers[0], distance=finding.figures["calm_distance"])
     assert not [f for f in findings(replace(fails, layers=(calm,))) if f.id == "layer-sweeps"]
+
+
+@pytest.mark.parametrize(
+    ("moves", "end", "frames", "distance"),
+    [("camera sideways", 300, 53, 900), ("set turn", 30, 47, 2380), ("camera arc", 40, 37, 512)],
+)
+def test_the_time_that_is_offered_calms_a_layer(cases, moves, end, frames, distance):
+    def found(frames):
+        it = a_rig("it", moves, start=0, end=end, ease="none")
+        shot = cases.by_hand(it, frames=frames, layers=(Layer(name="l", distance=distance),))
+        return [f for f in findings(shot) if f.id == "layer-sweeps"]
+
+    (finding,) = found(frames)
+    times = number_after(finding.remedy, "make the move ")
+    assert not found(1 + int((frames - 1) * times))
+
+
+def test_stops_that_a_longer_move_brings_to_one_still_do_not_stop_the_check(cases):
+    # On fours frames 8 and 9 are two stills; 1.2 times as late they are 9 and 10, which are one.
+    for end in range(100, 400, 20):
+        stops = (Stop(1, 0.0), Stop(8, 10.0), Stop(9, 12.0), Stop(49, end))
+        it = a_rig("it", "camera sideways", stops=stops, ease="none")
+        shot = cases.by_hand(it, on=4, layers=(Layer(name="l", distance=300),))
+        assert all(f.remedy for f in findings(shot))
+
+
+def test_a_layer_that_no_longer_move_calms_is_told_to_go_less_far(cases):
+    # In a corner of the frame a step of it is hundreds of times what is calm; 20 times as long is
+    # the most that is offered (common practice, no source).
+    it = a_rig("it", "set turn", start=0, end=60)
+    shot = cases.by_hand(it, frames=49, layers=(Layer(name="near", distance=240),))
+    (finding,) = [f for f in findings(shot) if f.id == "layer-sweeps"]
+    assert finding.figures["times"] is None
+    assert "times as long" not in finding.remedy
 
 
 def test_the_stop_that_is_offered_brings_the_subject_into_focus(cases):
@@ -197,6 +276,28 @@ def test_focus_follows_all_that_moves_the_subject(turned_round, cases):
     shot = replace(cases.by_hand(*(ways[::-1] if turned_round else ways)), lens=lens)
     (finding,) = [f for f in findings(shot) if f.id == "out-of-focus"]
     assert finding.frames[-1][1] == 49
+
+
+def test_a_camera_that_goes_past_its_subject_is_told_so_and_pulls_no_focus(cases):
+    it = a_rig("it", "camera in", start=0, end=900)
+    shot = cases.by_hand(it, lens=Lens(focal_length=50, distance=800, stop=8))
+    (finding,) = [f for f in findings(shot) if f.id == "out-of-focus"]
+    # 900 mm towards what is 800 off: 100 behind it.
+    assert finding.what.startswith("the camera goes past the subject")
+    assert "100 mm behind the lens" in finding.what
+    assert finding.frames[-1][1] == 49
+    assert "focus" not in finding.remedy
+    nearer = replace(shot, rigs=(replace(it, end=790),))
+    assert "goes past" not in next(f.what for f in findings(nearer) if f.id == "out-of-focus")
+
+
+def test_a_way_there_and_back_says_in_which_frames_it_is_beyond_its_track(cases):
+    # From 60 a track of 100 ends at -40. By 6 a frame it is beyond from frame 28, at -42, to 34.
+    stops = (Stop(1, 0.0), Stop(11, 60.0), Stop(31, -60.0), Stop(41, 0.0))
+    it = a_rig("it", "camera up", stops=stops, ease="none", track=100)
+    (finding,) = [f for f in findings(cases.by_hand(it, frames=41)) if f.id == "beyond-track"]
+    assert finding.measured == 120
+    assert finding.frames == ((28, 34),)
 
 
 def test_a_step_longer_than_the_rule_is_a_fault(cases):

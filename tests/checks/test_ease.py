@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from cropmove.checks.retime import lasting, with_ease
 from cropmove.limits import Limits
 
 
@@ -27,6 +28,19 @@ def test_a_jerk_is_told_and_its_remedy_takes_it_out(pan, one, found, eased, id, 
     mended = eased(
         shot, 1, ease=figures["ease"], ease_in=figures["ease_in"], ease_out=figures["ease_out"]
     )
+    assert found(mended, id) == ()
+
+
+@pytest.mark.parametrize(("id", "passed"), [("hard-start", 2), ("hard-stop", 48)])
+def test_a_key_passed_too_near_the_end_for_any_ease_asks_for_a_longer_leg(
+    shot, key, one, found, id, passed
+):
+    ends = key(1, 1500, 2000, 3000), key(49, 2700, 2000, 3000)
+    hard = shot(ends[0], key(passed, 2100, 2000, 3000, stop=False), ends[1])
+    figures = one(hard, id).figures
+    ease = {name: figures[name] for name in ("ease_in", "ease_out")}
+    mended = replace(hard, keys=with_ease(lasting(hard.keys, figures["steps"]), **ease))
+    assert figures["steps"] > 48
     assert found(mended, id) == ()
 
 

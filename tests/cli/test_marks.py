@@ -94,6 +94,10 @@ def test_the_stopwatch_answers_in_one_line_before_there_is_a_file(command, words
         (("--rule", "30 deg", "--step", "6"), "--step"),
         (("--travel", "300", "--seconds", "2", "--fps", "0"), "--fps"),
         (("--travel", "300", "--seconds", "2", "--ease", "smoth"), "--ease"),
+        (("--rule", "300", "--step", "6", "--seconds", "2"), "--seconds"),
+        (("--rule", "300", "--step", "6", "--travel", "9"), "--travel"),
+        (("--travel", "300", "--seconds", "2", "--step", "6"), "--step"),
+        (("--travel", "9", "--frames", "48", "--smallest", "1", "--ease-in", "8"), "--ease-in"),
     ],
 )  # fmt: skip
 def test_what_the_stopwatch_cannot_answer_is_refused(command, words, place):

@@ -203,6 +203,16 @@ def test_a_bezier_that_would_run_back_in_time_is_refused(bad: tuple[float, ...])
         cubic_bezier(*bad)
 
 
+@pytest.mark.parametrize("bad", [(0.3, -10.1, 0.7, 1), (0.3, 0, 0.7, 30000)])
+def test_a_bezier_so_high_that_a_width_would_shrink_to_nothing_is_refused(
+    bad: tuple[float, ...],
+) -> None:
+    # 10 either way: common practice, no source.
+    with pytest.raises(InputError, match="the others within -10 and 10"):
+        cubic_bezier(*bad)
+    assert cubic_bezier(0.3, -10, 0.7, 10).overshoots
+
+
 def test_only_a_bezier_whose_second_or_fourth_leaves_0_to_1_overshoots() -> None:
     assert cubic_bezier(0.3, -0.1, 0.7, 1).overshoots
     assert cubic_bezier(0.3, 0, 0.7, 1.1).overshoots

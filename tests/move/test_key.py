@@ -126,6 +126,16 @@ def test_a_curve_that_overshoots_cannot_pass_keys() -> None:
     assert fault[0] == "key 3, ease"
 
 
+def test_keys_between_which_an_ease_does_nothing_are_refused() -> None:
+    # The last step of minimum jerk in a million is some 1e-17 of the travel; 1 - 2 ** -53 is the
+    # nearest number below 1 (IEEE 754 binary64).
+    passed, last = key(999_999, TIGHT, stop=False), key(1_000_000, ease=EASES["smooth"])
+    (fault,) = refusals(key(1), passed, last)
+    assert fault[0] == "key 3, ease"
+    assert "frames 999999 and 1000000" in fault[1]
+    assert legs([key(1), replace(passed, frame=900_000), last])
+
+
 def test_an_ease_with_no_lengths_has_none_in_force() -> None:
     (leg,) = legs([key(1), key(49, TIGHT, ease=EASES["none"])])
     assert leg.ease_lengths == (0, 0)

@@ -86,6 +86,15 @@ def test_what_a_refused_push_in_offers_is_accepted(room: Room, times: float) -> 
     assert is_inside(room, push_in(room, offered)[1])
 
 
+@pytest.mark.parametrize("across", [1920, 1921])
+def test_a_still_with_nothing_to_spare_offers_no_push_in_that_is_none(across: int) -> None:
+    # 1921 / 1920 is 1.0005, of which three digits after the point are 1: no push in at all.
+    room = Room(still=Size(across, 1081), delivery=Size(1920, 1080))
+    with pytest.raises(InputError) as refused:
+        push_in(room, 1.5)
+    assert refused.value.complaints[0].remedy == "deliver fewer pixels"
+
+
 def test_a_push_in_goes_to_its_point_where_that_is_inside() -> None:
     end = push_in(ROOM, 2, (3200, 1800))[1]
     assert (end.x, end.y, end.width) == (3200, 1800, 3000)

@@ -65,6 +65,15 @@ def test_a_pupil_in_front_of_the_pivot_swings():
     assert seen(pan=10.0, pupil=40.0) == pytest.approx(by_opencv(at, pan=10.0), abs=1e-12)
 
 
+def test_a_pupil_in_front_of_the_pivot_swings_on_an_arc_as_it_does_on_a_stand():
+    # The pivot stands 40 mm behind the pupil, 840 from the subject, and goes round it by 30
+    # degrees; then the camera turns back by 20, to look 10 to the left of straight ahead.
+    arc, ahead = np.deg2rad(30), np.deg2rad(-10)
+    pivot = np.array([840 * np.sin(arc), 0, 800 - 840 * np.cos(arc)])
+    at = pivot + 40 * np.array([np.sin(ahead), 0, np.cos(ahead)])
+    assert seen(arc=30.0, pan=20.0, pupil=40.0) == pytest.approx(by_opencv(at, pan=-10.0), abs=1e-9)
+
+
 def test_what_is_behind_the_lens_is_not_seen():
     assert np.isnan(seen(**{"in": 850.0})[0]).all()
 

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cropmove.errors import InputError
-from cropmove.move.ease import EASES
+from cropmove.move.ease import EASES, ease_named
 from cropmove.rig.stopwatch import longest_ease, longest_move, pace, steps_in
 
 
@@ -38,6 +38,20 @@ def test_the_longest_move_fits_and_a_longer_one_would_not(rule, cruise, lengths)
     assert made.cruise == pytest.approx(cruise, abs=1e-6)
     longer = pace(1.0, made.steps + 1, EASES["even"], *lengths)
     assert cruise / longer.step.max() > rule
+
+
+def test_a_curve_that_is_steep_in_its_middle_is_followed_to_the_end_of_the_rule():
+    # Half-way dy / du is 3 / 4 (y2 - y1 + 1) = 1.5 and dx / du 3 / 4 (x2 - x1 + 1) = 0.15: it is
+    # 10 times as fast as even steps.
+    steep = ease_named("cubic-bezier(0.9, 0, 0.1, 1)")
+    made = longest_move(300, 6, steep)
+    assert made.steps == pytest.approx(10 * 300 / 6, rel=0.02)
+    assert made.travel == pytest.approx(300, rel=0.02)
+
+
+def test_a_move_of_more_steps_than_a_shot_has_is_refused():
+    with pytest.raises(InputError, match="at most 1,000,000 steps"):
+        longest_move(100_000, 0.001)
 
 
 @given(st.floats(50, 900), st.integers(4, 200), st.floats(0.1, 2))

@@ -156,3 +156,30 @@ def test_frames_of_its_own_may_come_after_the_start(rig, table):
     reading = table(late)["boat"].reading
     assert reading[:13].tolist() == [10.0] * 13
     assert reading[36:].tolist() == [130.0] * 13
+
+
+def test_two_stops_that_fall_to_one_still_are_refused_where_their_places_differ(rig, table):
+    # On fours frames 5 to 8 show still 2.
+    def at(place):
+        stops = (Stop(1, 0.0), Stop(5, 10.0), Stop(7, place), Stop(9, 10.0), Stop(20, 0.0))
+        return rig("boat", "subject sideways", stops=stops)
+
+    with pytest.raises(InputError, match="frames 5 and 7 both show still 2") as refused:
+        table(at(0.0), frames=20, on=4)
+    assert refused.value.complaints[0].where == 'rig "boat", at'
+    assert table(at(10.0), frames=20, on=4)["boat"].reading[:3].tolist() == [0, 10, 10]
+
+
+def test_a_shot_of_one_still_has_no_room_for_a_start_and_an_end(rig, table):
+    with pytest.raises(InputError, match="frames 1 and 2 both show still 1"):
+        table(rig("boat", "subject sideways", start=0, end=5), frames=2, on=2)
+
+
+def test_keys_that_fall_to_one_still_cannot_be_followed(rig, beside, move):
+    from cropmove.rig.optics import Lens
+
+    keys = move((2500, 2000, 2400), (2600, 2000, 2400), (2700, 2000, 2400), steps=2)
+    crab = rig("crab", "camera sideways", follows="keys")
+    with pytest.raises(InputError, match="frames 1 and 3 both show still 1") as refused:
+        beside(keys, crab, lens=Lens(**LENS), on=3)
+    assert refused.value.complaints[0].where == 'rig "crab", follows'

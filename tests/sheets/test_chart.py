@@ -163,3 +163,14 @@ def test_ticks_are_few_and_cover_the_range(most: float) -> None:
     assert 2 <= len(ticks) <= 9
     assert ticks[0] == 0
     assert ticks[-1] >= most * (1 - 1e-9)
+
+
+def test_a_key_passed_is_marked_unless_the_shot_ends_before_it(
+    push_in: Shot, a4: tuple, drawn
+) -> None:
+    passed = Key(frame=40, framing=Framing(x=2400, y=1800, width=2900), stop=False)
+    whole = replace(push_in, keys=(push_in.keys[0], passed, push_in.keys[1]))
+    for shot in (replace(whole, frames=37), whole):
+        drawn.texts.clear()
+        chart(shot, shot.course(), (), (SEVEN,), a4)
+        assert ("key passed, 40" in drawn.words()) == (shot.length > 40)

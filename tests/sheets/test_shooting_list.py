@@ -64,6 +64,13 @@ def test_csv_has_a_row_a_frame_and_says_what_repeats(both):
     assert "−" not in list_csv(both)
 
 
+def test_csv_tells_inches_in_inches():
+    # An inch is 25.4 mm (NIST SP 811).
+    table = a_table(a_rig("it", "camera up", start=0, end=254, inches=True), frames=2)
+    last = list(csv.DictReader(io.StringIO(list_csv(table))))[-1]
+    assert (last["it reading"], float(last["it exact"])) == ("10", 10.0)
+
+
 def test_json_is_complete_and_plain(both):
     data = json.loads(json.dumps(list_json(both, "quay")))
     assert len(data["stills"]) == 49
