@@ -11,7 +11,14 @@ from typing import Any
 
 from cropmove.errors import Complaint, MachineError, complain
 
-__all__ = ["make_folder", "place_new", "speaking_plainly", "write_whole", "writing_whole"]
+__all__ = [
+    "make_folder",
+    "place_new",
+    "refuse_old",
+    "speaking_plainly",
+    "write_whole",
+    "writing_whole",
+]
 
 _REMEDIES = {
     errno.ENOSPC: "free some room on that disk, or give another folder with --out",
@@ -82,8 +89,8 @@ def write_whole(
         part.write_bytes(content)
 
 
-def place_new(path: Path, content: bytes, *, overwrite: bool = False) -> None:
-    """Write a file that is not there yet.
+def refuse_old(path: Path, *, overwrite: bool) -> None:
+    """Refuse to write over a file unasked.
 
     Raises
     ------
@@ -93,5 +100,16 @@ def place_new(path: Path, content: bytes, *, overwrite: bool = False) -> None:
     if path.exists() and not overwrite:
         rule = "there is such a file already, and cropmove does not write over it unasked"
         raise complain(str(path), "", rule, "give another name, or say --overwrite")
+
+
+def place_new(path: Path, content: bytes, *, overwrite: bool = False) -> None:
+    """Write a file that is not there yet.
+
+    Raises
+    ------
+    InputError
+        Where it is there and `overwrite` is false.
+    """
+    refuse_old(path, overwrite=overwrite)
     make_folder(path.parent)
     write_whole(path, content)

@@ -18,8 +18,8 @@ import numpy as np
 from cropmove.checks.facts import Facts
 from cropmove.checks.finding import Finding
 from cropmove.checks.registry import BY_HAND
-from cropmove.errors import complain, placed
-from cropmove.files import place_new
+from cropmove.errors import InputError, complain, placed
+from cropmove.files import place_new, refuse_old
 from cropmove.move.ease import DEFAULT_EASE, Ease, ease_named
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key
@@ -51,6 +51,10 @@ __all__ = [
     "write",
     "write_twin",
 ]
+
+
+_PAPER = (".pdf", ".svg")
+_PICTURE = (".png", ".svg", ".pdf")
 
 
 def marks(shot: Shot, rigs: Sequence[str] = ()) -> Table:
@@ -159,7 +163,7 @@ def _write_pages(pages: Sequence[Page], out: Path, title: str, overwrite: bool) 
         place_new(out, pdf(pages, title), overwrite=overwrite)
         return (out,)
     if out.suffix.lower() != ".svg":
-        raise complain(str(out), "", "paper is written as PDF or SVG", "end the name in .pdf")
+        raise _wrong_ending("out", out, _PAPER)
     names = [out.with_suffix(f".{n}.svg") for n in range(1, len(pages) + 1)]
     for name, page in zip(names, pages, strict=True):
         place_new(name, svg(page, title), overwrite=overwrite)
@@ -276,7 +280,7 @@ def boxes(
     sheet = boxes_sheet(shot, layers(shot), small.frame(course[1], size), (297.0, 210.0))
     writers = {".png": sheet.png, ".svg": sheet.svg, ".pdf": sheet.pdf}
     if out.suffix.lower() not in writers:
-        raise complain("--boxes", str(out), "a drawing is PNG, SVG or PDF", "end it in .png")
+        raise _wrong_ending("out", out, _PICTURE)
     place_new(out, writers[out.suffix.lower()](), overwrite=overwrite)
     return out
 
@@ -415,12 +419,41 @@ class Prints:
         return not (self.tape or self.listed or self.boxes or self.twin)
 
 
+_ENDINGS = {"tape": _PAPER, "listed": (*_PAPER, ".csv", ".json"), "boxes": _PICTURE}
+"""What the names of prints may end in."""
+
+
+def _refuse_early(prints: Prints) -> None:
+    """Refuse what is known to be in the way before anything is written, so that nothing half is."""
+    taken: dict[Path, str] = {}
+    for word in ("tape", "listed", "boxes", "twin"):
+        file: Path | None = getattr(prints, word)
+        if file is None:
+            continue
+        option = "--list" if word == "listed" else f"--{word}"
+        endings = _ENDINGS.get(word, ())
+        if endings and file.suffix.lower() not in endings:
+            raise _wrong_ending(option, file, endings)
+        if file.resolve() in taken:
+            rule = f"{taken[file.resolve()]} goes into that file too"
+            raise complain(option, str(file), rule, "give each a file of its own")
+        taken[file.resolve()] = option
+        if file.suffix.lower() != ".svg" or word == "boxes":
+            refuse_old(file, overwrite=prints.overwrite)
+
+
+def _wrong_ending(option: str, file: Path, endings: Sequence[str]) -> InputError:
+    rule = f"that is written as {', '.join(endings[:-1])} or {endings[-1]}"
+    return complain(option, str(file), rule, f"end the name in {endings[0]}")
+
+
 def write(path: Path, prints: Prints) -> tuple[Path, ...]:
     """Write all that is wanted of a shot file's marks; the files written."""
     from cropmove.shotfile import load
 
     if prints.nothing:
         return ()
+    _refuse_early(prints)
     shot, made = load(path), list[Path]()
     shot = on_ones(shot) if prints.ones else shot
     how: dict[str, Any] = {

@@ -171,7 +171,8 @@ def _slower(facts: Facts, leg: LegFacts, measure: Measure, most: float) -> _Slow
         lasts = seconds_text(steps, facts.shot.fps)
         ways.append(
             f"give it {steps} steps ({lasts}) in place of {leg.leg.steps}: "
-            f"end it on frame {start + steps}{_more_stills(facts, steps - leg.leg.steps)}"
+            f"end it on frame {start + steps}{_later_keys(facts, leg)}"
+            f"{_more_stills(facts, steps - leg.leg.steps)}"
         )
     if end:
         roll = f", roll {end.roll:g}" if end.roll else ""
@@ -184,6 +185,12 @@ def _slower(facts: Facts, leg: LegFacts, measure: Measure, most: float) -> _Slow
         end=(end.x, end.y, end.width, end.roll) if end else None,
         text=", or ".join(ways) or "take a gentler ease, or go less far",
     )
+
+
+def _later_keys(facts: Facts, leg: LegFacts) -> str:
+    """What becomes of the keys after a leg that is lengthened."""
+    comes = any(key.frame > leg.leg.end.frame for key in facts.shot.keys)
+    return ", and every key after it as many frames later" if comes else ""
 
 
 def _more_stills(facts: Facts, late: int) -> str:

@@ -105,9 +105,9 @@ def _too_fast(facts: Facts) -> Iterator[Finding]:
     worst = int(np.argmax(needed))
     slowest = table.moved[int(np.argmax(times[:, worst]))]
     moving = int((times[:, worst] > 0).sum())
+    longest = rounded_up(float(needed[worst]))
     # Given more time, marks are read: that takes longer still.
-    enough = rounded_up(float(needed[worst]))
-    enough = rounded_up(float(_by_two_hands(_times(table, enough)).max()))
+    enough = rounded_up(float(_by_two_hands(_times(table, longest)).max()))
     yield Finding(
         id="too-fast-by-hand",
         level=Level.FAULT,
@@ -115,7 +115,7 @@ def _too_fast(facts: Facts) -> Iterator[Finding]:
         measured=float(needed[worst]),
         limit=every,
         unit="seconds from still to still",
-        what=f"two hands need {needed[worst]:.1f} s to set {_things(moving)} for still "
+        what=f"two hands need {longest:g} s to set {_things(moving)} for still "
         f"{worst + 1}; there are {every:g} s, and {slowest.name} takes longest",
         remedy=f"leave at least {enough:g} s between stills, let "
         "somebody help, or make the move slower",

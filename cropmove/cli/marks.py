@@ -59,7 +59,7 @@ def marks(
     smallest: Annotated[str | None, typer.Option(help="The smallest step a hand makes.")] = None,
     seconds: Annotated[float | None, typer.Option(help="How long the action lasts.")] = None,
     frames: Annotated[int | None, typer.Option(help="The same, in frames.")] = None,
-    fps: Annotated[str, typer.Option(help="Frames a second.")] = "24",
+    fps: Annotated[str | None, typer.Option(help="Frames a second; 24 if not given.")] = None,
     ease: Annotated[str | None, typer.Option(help="even, smooth, none, ...")] = None,
     ease_in: Annotated[str | None, typer.Option(help='Frames, or "0.5 s".')] = None,
     ease_out: Annotated[str | None, typer.Option(help='Frames, or "0.5 s".')] = None,
@@ -76,12 +76,17 @@ def marks(
 
     wish = marking.StopwatchWish(
         travel=travel, rule=rule, step=step, smallest=smallest, seconds=seconds, frames=frames,
-        fps=fps, ease=ease, ease_in=ease_in, ease_out=ease_out,
+        fps=fps or "24", ease=ease, ease_in=ease_in, ease_out=ease_out,
     )  # fmt: skip
     if shot is None:
+        if any((tape, listed, boxes, twin, rig, layers, follow, ones, as_csv, as_json)):
+            rule_ = "without a shot file there is only the stopwatch"
+            raise complain("SHOT", "", rule_, "give the shot file whose marks are meant")
         typer.echo(marking.stopwatch(wish))
         return
-    if wish != marking.StopwatchWish(fps=fps):
+    if layers and as_json:
+        raise complain("--layers, --json", "", "layers are told in words or as CSV", "say --csv")
+    if fps or wish != marking.StopwatchWish():
         rule_ = "the stopwatch works without a shot file; a shot file says all that itself"
         raise complain("--travel, --seconds ...", "", rule_, "leave the shot file out, or those")
     loaded, names = jobs.load(shot), tuple(rig or ())

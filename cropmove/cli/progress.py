@@ -40,7 +40,7 @@ class Teller:
     def __exit__(self, kind: type[BaseException] | None, *_: Any) -> None:
         self._close_line()
         if kind is KeyboardInterrupt:
-            self.say("stopped: the frames that are there are whole; the same command goes on")
+            self.say("stopped: what is there is whole; the same command makes the rest")
             sys.exit(STOPPED)
 
     def say(self, text: str) -> None:

@@ -202,6 +202,7 @@ def _rig_json(marks: Marks) -> dict[str, Any]:
         "name": marks.name,
         "moves": marks.rig.motion.name,
         "unit": "mm" if scale.inches else scale.unit,
+        "read_in": scale.unit,
         "division": scale.fineness,
         "radius": scale.radius,
         "thread": scale.thread,

@@ -208,8 +208,49 @@ def test_the_twin_is_of_the_things_that_are_named_and_on_ones_where_that_is_aske
 def test_papers_and_things_that_are_not_there_are_refused(command, quay):
     assert "is one of: a4, letter" in command("marks", quay, "--tape", "t.pdf", "--paper", "a5").err
     assert "boat, pan arm" in command("marks", quay, "--rig", "boot").err
-    assert "PDF or SVG" in command("marks", quay, "--tape", "tape.png").err
+    assert "written as .pdf or .svg" in command("marks", quay, "--tape", "tape.png").err
     assert command("marks", quay, "--travel", "300").code == 2
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--list", "notes.toml"), "--list = notes.toml"),
+        (("--list", "sheet.pdf"), "--tape goes into that file too"),
+        (("--boxes", "boxes.txt"), "end the name in .png"),
+        (("--twin", "old.toml"), "write over it unasked"),
+    ],
+)
+def test_what_is_refused_is_refused_before_anything_is_written(
+    command, quay, tmp_path, words, told
+):
+    (tmp_path / "old.toml").write_text("mine")
+    before = set(tmp_path.iterdir())
+    tape = ("--tape", "sheet.pdf")
+    option, name = words
+    said = command("marks", quay, *tape, option, name)
+    assert said.code == 2
+    assert told in said.err.replace(str(tmp_path) + "/", "")
+    assert set(tmp_path.iterdir()) == before
+    assert (tmp_path / "old.toml").read_text() == "mine"
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--travel", "300", "--seconds", "2", "--tape", "t.pdf"), "only the stopwatch"),
+        (("--travel", "300", "--seconds", "2", "--rig", "boat"), "only the stopwatch"),
+    ],
+)
+def test_the_stopwatch_prints_nothing_for_the_set(command, tmp_path, words, told):
+    said = command("marks", *words)
+    assert (said.code, told in said.err) == (2, True)
+    assert not (tmp_path / "t.pdf").exists()
+
+
+def test_what_a_shot_file_says_itself_is_not_said_beside_it(command, quay):
+    assert "leave the shot file out" in command("marks", quay, "--fps", "12").err
+    assert "say --csv" in command("marks", quay, "--layers", "--json").err
 
 
 def test_a_shot_without_rigs_says_how_to_add_one(command, tmp_path):
