@@ -146,6 +146,10 @@ class Rig:
         if self.start is not None and (self.places or self.stops):
             rule = "at says where it starts already"
             raise complain("start", self.start, rule, "leave start out")
+        if self.leads is None and (self.ratio != 1 or self.stands_for is not None):
+            name = "ratio" if self.ratio != 1 else "stands_for"
+            rule = "that goes with what it follows or stands in for; where it goes is given here"
+            raise complain(name, getattr(self, name), rule, f"leave {name} out")
         if self.name in (self.follows, self.instead_of):
             raise complain("follows", self.name, "nothing follows itself", "name another rig")
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from fractions import Fraction
 from math import floor
@@ -83,8 +83,9 @@ def pace(
     """
     if finite("travel", travel) <= 0:
         raise complain("travel", travel, "a travel is above 0", "give how far it goes")
-    if steps < 1:
-        raise complain("steps", steps, "a move has at least 1 step", "give it more time")
+    if not 1 <= steps <= LONGEST:
+        rule = f"a move has 1 to {LONGEST:,} steps"
+        raise complain("steps", steps, rule, f"give it {'more' if steps < 1 else 'less'} time")
     _check_lengths(ease, steps, ease_in, ease_out)
     lengths = default_lengths(steps, ease_in, ease_out) if ease.has_lengths else (0, 0)
     return Pace(travel=travel, steps=steps, ease=ease, ease_in=lengths[0], ease_out=lengths[1])
@@ -182,16 +183,18 @@ def longest_ease(travel: float, steps: int, smallest: float, ease: Ease = DEFAUL
         raise complain("ease", ease.name, rule, "take another ease, such as even")
     if finite("smallest", smallest) <= 0:
         raise complain("smallest", smallest, "a step is above 0", "give what a hand can set")
-    best = None
-    for frames in range(steps // 2 + 1):
-        tried = pace(travel, steps, ease, frames, frames)
-        if tried.step.min() >= smallest * (1 - 1e-9):
-            best = tried
-    if best is None:
+
+    def too_small(frames: int) -> bool:
+        made = pace(travel, steps, ease, frames, frames)
+        return bool(made.step.min() < smallest * (1 - 1e-9))
+
+    fitting = bisect_left(range(steps // 2 + 1), True, key=too_small)
+    if not fitting:
         most = floor(travel / smallest)
+        shorter = f"take at most {most} steps, or a longer travel" if most else "go further"
         rule = f"even without an ease a step is {travel / steps:.3g}"
-        raise complain("smallest", smallest, rule, f"take at most {most} steps, or a longer travel")
-    return best
+        raise complain("smallest", smallest, rule, shorter)
+    return pace(travel, steps, ease, fitting - 1, fitting - 1)
 
 
 def steps_in(seconds: Fraction, fps: Fraction) -> int:

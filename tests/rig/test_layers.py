@@ -50,7 +50,7 @@ def test_boxes_are_where_opencv_sees_them():
         gone = [table[name].moved[still - 1] for name in ("slider", "lift", "track", "arm")]
         turned = cv2.Rodrigues(np.array([0, -np.deg2rad(gone[3]), 0]))[0]
         at = np.array([gone[0], -gone[1], gone[2]])
-        there, _ = cv2.projectPoints(corners, cv2.Rodrigues(turned)[0], -turned @ at, camera, None)
+        there, _ = cv2.projectPoints(corners, turned, -turned @ at, camera, None)
         assert sight.boxes[still - 1] == pytest.approx(there[:, 0], abs=1e-9)
 
 

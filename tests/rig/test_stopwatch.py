@@ -81,3 +81,15 @@ def test_what_cannot_be_is_refused_with_a_remedy(ask):
     with pytest.raises(InputError) as refused:
         ask()
     assert refused.value.complaints[0].remedy
+
+
+@pytest.mark.parametrize("steps", [0, 1_000_001, 10**9])
+def test_a_move_of_more_steps_than_a_shot_has_is_refused(steps):
+    with pytest.raises(InputError, match="1 to 1,000,000 steps"):
+        pace(300, steps)
+
+
+def test_the_longest_ease_of_a_very_long_move_is_found_soon():
+    # By hand: nothing is too small, so that the eases take half of the move each.
+    made = longest_ease(1e9, 1_000_000, 1e-9)
+    assert (made.ease_in, made.ease_out) == (500_000, 500_000)

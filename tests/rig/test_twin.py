@@ -25,7 +25,7 @@ def by_opencv(point, at=(0, 0, 0), pan=0.0, tilt=0.0, roll=0.0):
     turned = turned @ cv2.Rodrigues(np.array([-1.0, 0, 0]) * np.deg2rad(tilt))[0]
     turned = turned @ cv2.Rodrigues(np.array([0, -1.0, 0]) * np.deg2rad(pan))[0]
     moved = -turned @ np.asarray(at, dtype=np.float64)
-    return cv2.projectPoints(point[None], cv2.Rodrigues(turned)[0], moved, CAMERA, None)[0][0, 0]
+    return cv2.projectPoints(point[None], turned, moved, CAMERA, None)[0][0, 0]
 
 
 def test_even_angles_are_not_even_on_the_screen():
