@@ -95,13 +95,19 @@ def complain(where: str, value: object, rule: str, remedy: str) -> InputError:
     >>> complain("fps", 0, "a rate is above 0", "write fps = 24").complaints[0].value
     '0'
     """
-    text = value if isinstance(value, str) else _shown(value)
+    text = _cut(value, 300) if isinstance(value, str) else _shown(value)
     return InputError(Complaint(where=where, value=text, rule=rule, remedy=remedy))
 
 
 def _shown(value: object) -> str:
-    text = repr(value)
-    return text if len(text) <= 60 else text[:57] + "..."
+    try:
+        return _cut(repr(value), 60)
+    except ValueError:  # Python writes no number of more than 4300 digits
+        return "a number of thousands of digits"
+
+
+def _cut(text: str, longest: int) -> str:
+    return text if len(text) <= longest else text[: longest - 3] + "..."
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:

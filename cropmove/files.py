@@ -27,6 +27,7 @@ _REMEDIES = {
     errno.EROFS: "that disk is read-only: give another folder with --out",
     errno.EACCES: "ask for the right to write there, or give another folder with --out",
     errno.EPERM: "ask for the right to write there, or give another folder with --out",
+    errno.EEXIST: "a file has that name: give another",
     errno.ENOTDIR: "part of that path is a file: give a folder",
     errno.ENAMETOOLONG: "give a shorter name",
 }
@@ -95,9 +96,14 @@ def refuse_old(path: Path, *, overwrite: bool) -> None:
     Raises
     ------
     InputError
-        Where it is there and `overwrite` is false.
+        Where it is there and `overwrite` is false, or is a folder.
     """
-    if path.exists() and not overwrite:
+    with speaking_plainly(path):
+        is_folder, is_there = path.is_dir(), path.exists()
+    if is_folder:
+        rule = "there is a folder of that name; what is written is a file"
+        raise complain(str(path), "", rule, "give the name of a file")
+    if is_there and not overwrite:
         rule = "there is such a file already, and cropmove does not write over it unasked"
         raise complain(str(path), "", rule, "give another name, or say --overwrite")
 

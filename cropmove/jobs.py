@@ -359,12 +359,20 @@ def new(path: str | Path, stills: str, wish: Wish, *, overwrite: bool = False) -
         Where the stills or the wish will not do, or the file is there.
     """
     path = Path(path)
+    if not stills:
+        raise complain("stills", '""', "a shot is made of stills", "name a folder of them")
     found = survey_of(Path())(stills, None)
-    relative = Path(os.path.relpath(stills, path.parent)).as_posix()
+    # From where the folder really is: that is where ".." leads from.
+    relative = Path(os.path.relpath(stills, path.parent.resolve())).as_posix()
     shot, sentence = plan(path.stem, replace(found, source=relative), wish)
     told = fill(sentence, 78, initial_indent="# ", subsequent_indent="# ")
     text = f"{told}\n{HEADING}\n{dumps(shot)}"
-    place_new(path, text.encode(), overwrite=overwrite)
+    try:
+        content = text.encode()
+    except UnicodeEncodeError:
+        rule = "a shot file is text in UTF-8, which holds no such name"
+        raise complain("stills", stills, rule, "name the folder anew") from None
+    place_new(path, content, overwrite=overwrite)
     return shot, sentence
 
 

@@ -28,7 +28,7 @@ from cropmove.rig.stopwatch import Pace, longest_ease, longest_move, pace, steps
 from cropmove.rig.working import Table
 from cropmove.shot import Shot, Stills
 from cropmove.shotfile import dumps, survey_of
-from cropmove.units import duration, number_or_text, rate, rate_text
+from cropmove.units import count_or_text, duration, number_or_text, rate, rate_text
 
 if TYPE_CHECKING:
     from cropmove.rig.layers import Sight
@@ -373,11 +373,12 @@ def write_twin(
     if still is not None:
         stills, seen_from = survey_of(Path())(str(still), None), Path()
     if stills.source:
-        there = os.path.relpath(seen_from / stills.source, out.parent)
+        there = os.path.relpath(seen_from / stills.source, out.parent.resolve())
         stills = replace(stills, source=Path(there).as_posix())
     made = twin(replace(shot, stills=stills) if still is not None else shot, rigs)
     made = replace(made, name=out.stem, stills=stills if stills.size else made.stills)
-    told = f"# What {path.name} does by hand, as a digital move at the subject's distance.\n"
+    name = " ".join(path.name.splitlines())
+    told = f"# What {name} does by hand, as a digital move at the subject's distance.\n"
     place_new(out, (told + dumps(made)).encode(), overwrite=overwrite)
     return made
 
@@ -633,7 +634,7 @@ class _Asked:
         if text is None:
             return None
         with placed(_options([name])):
-            return duration(int(text) if text.strip().isdecimal() else text, self.fps)
+            return duration(count_or_text(text), self.fps)
 
     def _seconds(self, steps: int) -> str:
         return f"{float(steps / self.fps):.4g} s at {rate_text(self.fps)}"

@@ -15,6 +15,7 @@ from cropmove.move.key import LONGEST, Key, Leg, legs
 from cropmove.move.simple import Ends, Room, calm_share, hold, pan, pull_out, push_in
 from cropmove.shot import Delivery, Shot, Stills, held
 from cropmove.units import (
+    count_or_text,
     duration,
     length,
     number_or_text,
@@ -187,7 +188,7 @@ def _goal(wish: Wish, frames: int, fps: Fraction) -> Key:
 def _moment(text: str | None, fps: Fraction) -> int | None:
     if text is None:
         return None
-    return duration(int(text) if text.strip().isdecimal() else text, fps)
+    return duration(count_or_text(text), fps)
 
 
 def _ends(room: Room, wish: Wish, goal: Key, fps: Fraction, option: str) -> Ends:
@@ -252,8 +253,9 @@ def _keep_inside(shot: Shot, room: Room) -> None:
 
 def _size(text: str) -> Size:
     across, by, down = text.lower().replace("×", "x").partition("x")
-    if by and across.strip().isdecimal() and down.strip().isdecimal():
-        return Size(int(across), int(down))
+    width, height = count_or_text(across), count_or_text(down)
+    if by and isinstance(width, int) and isinstance(height, int):
+        return Size(width, height)
     return raster(text)
 
 

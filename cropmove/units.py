@@ -16,6 +16,7 @@ from cropmove.geometry import Size, finite
 __all__ = [
     "RASTERS",
     "Raster",
+    "count_or_text",
     "duration",
     "length",
     "number_or_text",
@@ -31,7 +32,10 @@ _NUMBER = r"[+-]?(?:\d{1,99}\.?\d{0,99}|\.\d{1,99})(?:[eE][+-]?\d{1,2})?"
 _SHARE = re.compile(rf"\s*({_NUMBER})\s*%\s*")
 _SECONDS = re.compile(rf"\s*({_NUMBER})\s*(?:s|sec|seconds?)\s*")
 _RATIO = re.compile(r"\s*(\d{1,99})\s*/\s*(\d{1,99})\s*")
+_WHOLE = re.compile(r"\s*\d{1,99}\s*")
 SLOWEST, FASTEST = Fraction(1, 1000), 1000
+_FINEST = 1_000_000
+"""Parts of a frame a second: movies hold rates as fractions of numbers below 2^31."""
 
 
 def whole(value: float | Fraction) -> int:
@@ -56,7 +60,7 @@ def rate(value: object) -> Fraction:
     Raises
     ------
     InputError
-        Where it is no number, or not 0.001 to 1000.
+        Where it is no number, not 0.001 to 1000, or a finer fraction than movies hold.
 
     Examples
     --------
@@ -74,6 +78,9 @@ def rate(value: object) -> Fraction:
         raise complain("", value, rule, remedy)
     if not SLOWEST <= exact <= FASTEST:
         raise complain("", value, rule, remedy)
+    if exact.denominator > _FINEST:
+        rule = f"a rate is a fraction over at most {_FINEST:,}"
+        raise complain("", str(value), rule, remedy)
     return exact
 
 
@@ -82,7 +89,7 @@ def _exact(decimal: float) -> Fraction:
     is_rounded = any(decimal == round(float(pulled_down), digits) for digits in range(2, 17))
     if is_rounded and decimal != whole(decimal):
         return pulled_down
-    return Fraction(str(decimal))
+    return Fraction(str(decimal)).limit_denominator(_FINEST)
 
 
 def rate_text(value: Fraction) -> str:
@@ -228,6 +235,17 @@ def number_or_text(text: str) -> float | str:
         return float(text)
     except ValueError:
         return text
+
+
+def count_or_text(text: str) -> int | str:
+    """The same for what is counted: a whole number, or else the word.
+
+    Examples
+    --------
+    >>> count_or_text("12"), count_or_text("0.5 s")
+    (12, '0.5 s')
+    """
+    return int(text) if _WHOLE.fullmatch(text) else text
 
 
 def written(value: float) -> int | float:

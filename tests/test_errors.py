@@ -54,6 +54,12 @@ def test_a_long_value_is_shown_short() -> None:
     value = complain("x", list(range(1000)), "r", "m").complaints[0].value
     assert len(value) == 60
     assert value.endswith("...")
+    assert len(complain("x", "n" * 5000, "r", "m").complaints[0].value) == 300
+
+
+def test_a_number_that_python_does_not_write_is_told_all_the_same() -> None:
+    for value in (16**5000, [16**5000]):
+        assert "digits" in str(complain("x", value, "r", "m"))
 
 
 def test_the_nearest_word_is_near_or_none() -> None:

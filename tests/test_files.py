@@ -88,17 +88,23 @@ def test_a_path_through_a_file_is_told_plainly(tmp_path: Path, do: object) -> No
         do(tmp_path / "file" / "below")
 
 
-def test_a_folder_in_the_way_is_told_plainly(tmp_path: Path) -> None:
+def test_a_folder_in_the_way_is_told_plainly(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     (tmp_path / "quay.toml").mkdir()
-    with pytest.raises(MachineError, match="the machine refused"):
-        place_new(tmp_path / "quay.toml", b"x", overwrite=True)
+    monkeypatch.chdir(tmp_path)
+    for path in (tmp_path / "quay.toml", Path(), Path("..")):
+        for overwrite in (False, True):
+            with pytest.raises(InputError, match="there is a folder of that name"):
+                place_new(path, b"x", overwrite=overwrite)
     assert os.listdir(tmp_path) == ["quay.toml"]
 
 
 @pytest.mark.parametrize(
     ("number", "word"),
     [(errno.ENOSPC, "free some room"), (errno.EROFS, "read-only"), (errno.EACCES, "right to write"),
-     (errno.EDQUOT, "quota"), (errno.ENAMETOOLONG, "shorter"), (errno.EIO, "check the path")],
+     (errno.EDQUOT, "quota"), (errno.ENAMETOOLONG, "shorter"), (errno.EIO, "check the path"),
+     (errno.EEXIST, "a file has that name")],
 )  # fmt: skip
 def test_what_the_system_says_has_a_remedy(number: int, word: str) -> None:
     with pytest.raises(MachineError) as refused, speaking_plainly(Path("out/a.png")):
@@ -112,6 +118,8 @@ def test_what_the_system_says_has_a_remedy(number: int, word: str) -> None:
 def test_a_name_that_is_too_long_is_told_plainly(tmp_path: Path) -> None:
     with pytest.raises(MachineError, match="shorter name"):
         write_whole(tmp_path / ("n" * 300), b"x")
+    with pytest.raises(MachineError, match="shorter name"):
+        place_new(tmp_path / ("n" * 300), b"x")
 
 
 def test_what_is_no_refusal_of_the_system_passes() -> None:

@@ -207,6 +207,8 @@ def test_a_delivery_larger_than_the_still_is_refused_with_one_that_fits() -> Non
         ({"push_in": 2, "size": "hdd"}, "--size", "hdd"),
         ({"push_in": 2, "size": "1x100000"}, "--size", "1 x 100000"),
         ({"push_in": 2, "size": "0x1080"}, "--size", "0 x 1080"),
+        ({"push_in": 2, "size": "9" * 5000 + "x1"}, "--size", "9" * 297 + "..."),
+        ({"push_in": 2, "ease_in": "9" * 5000}, "--ease-in", "9" * 297 + "..."),
         ({"push_in": 2, "ease": "smoth"}, "--ease", "smoth"),
         ({"push_in": 2, "ease_in": "long"}, "--ease-in", "long"),
         ({"push_in": 2, "ease_out": "-3"}, "--ease-out", "-3"),

@@ -94,6 +94,16 @@ def test_any_other_decimal_is_taken_at_its_word(slow: float) -> None:
     assert rate(slow) == Fraction(str(slow))
 
 
+def test_a_decimal_that_movies_cannot_hold_is_the_nearest_rate_that_they_can() -> None:
+    # A rate in a movie is two whole numbers of 32 bits: FFmpeg's AVRational.
+    for decimal, fps in ((50 / 3, Fraction(50, 3)), (1000 / 7, Fraction(1000, 7))):
+        assert rate(decimal) == fps
+    for decimal in (12.123456789, 999.9999999, 0.00123456789):
+        fps = rate(decimal)
+        assert max(fps.numerator, fps.denominator) < 2**31
+        assert abs(fps - Fraction(decimal)) < Fraction(1, 10**6)
+
+
 @given(st.fractions(Fraction(1, 1000), 1000, max_denominator=10**6))
 def test_a_rate_written_and_read_is_the_same(fps: Fraction) -> None:
     text = rate_text(fps)
@@ -103,7 +113,8 @@ def test_a_rate_written_and_read_is_the_same(fps: Fraction) -> None:
 @pytest.mark.parametrize(
     "bad",
     [0, -24, 0.0, 1e-320, 1000.5, 10**400, float("nan"), float("inf"), True, None, "24", "0/5",
-     "24/0", "-24/1", "1/2/3", "fast", [24]],
+     "24/0", "-24/1", "1/2/3", "fast", [24], "4166666666666667/250000000000000",
+     Fraction(10**9 + 1, 10**8)],
 )  # fmt: skip
 def test_what_is_no_rate_is_refused(bad: object) -> None:
     with pytest.raises(InputError):

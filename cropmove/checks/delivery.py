@@ -59,8 +59,8 @@ def bytes_needed(facts: Facts) -> int:
 def free_bytes(folder: Path) -> int | None:
     """The room on the disk of a folder, or of the nearest one above it that is there."""
     folder = folder.absolute()
-    there = next((path for path in (folder, *folder.parents) if path.is_dir()), None)
     try:
+        there = next((path for path in (folder, *folder.parents) if path.is_dir()), None)
         return shutil.disk_usage(there).free if there else None
     except OSError:
         return None

@@ -24,8 +24,9 @@ def largest_delivery(width: float, delivery: Size, max_scale: float) -> Size:
     >>> largest_delivery(1600, Size(1920, 1080), 1.0)
     Size(width=1600, height=900)
     """
-    across = max(2, int(width * max_scale * (1 + _SLACK)) // 2 * 2)
-    return Size(across, max(1, int(across * delivery.shape) // 2 * 2))
+    most = min(width * max_scale * (1 + _SLACK), Size.LARGEST, Size.LARGEST / delivery.shape)
+    across = max(2, int(most) // 2 * 2)
+    return Size(across, min(max(1, int(across * delivery.shape) // 2 * 2), Size.LARGEST))
 
 
 def _find(facts: Facts) -> Iterator[Finding]:

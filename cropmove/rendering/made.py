@@ -50,9 +50,9 @@ class Made:
     def lines(self) -> dict[str, list[_Line]]:
         """What was written, by file name, oldest first; a damaged line is passed over."""
         found: dict[str, list[_Line]] = {}
-        if not self.path.exists():
-            return found
         with speaking_plainly(self.path):
+            if not self.path.exists():
+                return found
             text = self.path.read_text("utf-8", errors="replace")
         for raw in text.splitlines():
             try:

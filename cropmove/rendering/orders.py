@@ -14,6 +14,7 @@ from cropmove.move.course import Course
 from cropmove.move.framing import Framing
 from cropmove.shot import Shot
 from cropmove.stills.find import StillRef
+from cropmove.units import count_or_text
 
 __all__ = ["PIXELS", "Order", "frame_numbers", "orders_of"]
 
@@ -96,10 +97,10 @@ def frame_numbers(text: str, length: int) -> tuple[int, ...]:
     wanted: set[int] = set()
     for part in text.split(","):
         first, dash, last = (piece.strip() for piece in part.partition("-"))
-        if not first.isdecimal() or (dash and not last.isdecimal()):
+        begin, end = count_or_text(first), count_or_text(last if dash else first)
+        if not isinstance(begin, int) or not isinstance(end, int):
             rule = "frames are numbers and ranges between commas"
             raise complain("frames", text, rule, "write, say, 10-20, or 1,10-20")
-        begin, end = int(first), int(last or first)
         if not 1 <= begin <= end <= length:
             rule = f"the shot has frames 1 to {length}"
             raise complain("frames", part.strip(), rule, f"ask for frames within 1-{length}")

@@ -58,7 +58,9 @@ def load(path: str | Path) -> Shot:
 
 def read_text(path: Path) -> str:
     """The text of a shot file."""
-    if not path.is_file():
+    with speaking_plainly(path):
+        is_file = path.is_file()
+    if not is_file:
         rule = "there is a folder of that name" if path.is_dir() else "there is no such file"
         near = nearest(path.name, sorted(other.name for other in path.parent.glob("*.toml")))
         remedy = f"did you mean {path.with_name(near)}?" if near else 'make one: "cropmove new"'
@@ -81,5 +83,6 @@ def save(shot: Shot, path: str | Path, *, overwrite: bool = False) -> None:
         Where the file is there and `overwrite` is false.
     """
     path = Path(path)
-    like = read_text(path) if overwrite and path.is_file() else ""
+    with speaking_plainly(path):
+        like = read_text(path) if overwrite and path.is_file() else ""
     place_new(path, dumps(shot, like=like).encode(), overwrite=overwrite)

@@ -41,10 +41,16 @@ def read_keys(
     found : Complaints
     """
     tables = data.get("key", [])
+    if isinstance(tables, Mapping):
+        with found.at("key"):
+            rule = "each key has a table of its own, between two pairs of brackets"
+            raise complain("", "[key]", rule, "write [[key]]")
+        return ()
     if not isinstance(tables, list) or not tables:
         with found.at("key"):
             rule = "a move has at least one key"
-            raise complain("", "", rule, "add a [[key]] with frame, centre and width")
+            instead = " in its place" if "key" in data else ""
+            raise complain("", "", rule, f"add a [[key]] with frame, centre and width{instead}")
         return ()
     keys: list[Key] = []
     before: Framing | None = None

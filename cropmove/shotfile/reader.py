@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any, TypeVar
 
 from cropmove.errors import Complaints, complain, unknown_word
-from cropmove.geometry import Size
+from cropmove.geometry import Size, finite
 from cropmove.units import length, raster
 
 __all__ = ["Reader", "count", "pair", "real", "size", "word", "yes_or_no"]
@@ -43,7 +43,8 @@ class Reader:
         with found.at(place):
             if not isinstance(table, Mapping):
                 rule = f"{kind} is a table of words and values"
-                raise complain("", table, rule, f"write [{kind}], then one word a line")
+                heading = f"[{kind}]" if place == kind else f"[[{kind}]]"
+                raise complain("", table, rule, f"write {heading}, then one word a line")
         for known in self.table:
             with found.at(place):
                 if known not in words:
@@ -67,7 +68,9 @@ class Reader:
 
 def word(value: Any) -> str:
     """A word between quotes."""
-    if not isinstance(value, str) or not value:
+    if value == "":
+        raise complain("", '""', "a word is not empty", "write it, or take the line out")
+    if not isinstance(value, str):
         raise complain("", value, "this is a word between quotes", "put it between quotes")
     return value
 
@@ -90,7 +93,7 @@ def real(value: Any) -> float:
     """A number."""
     if not isinstance(value, (int, float)) or isinstance(value, bool):
         raise complain("", value, "this is a number", "write a number, without quotes")
-    return float(value)
+    return finite("", value) if isinstance(value, int) else value
 
 
 def pair(value: Any, across: int | None, down: int | None) -> tuple[float, float]:

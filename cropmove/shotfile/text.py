@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Mapping
 from typing import Any
 
@@ -96,8 +97,21 @@ def _parsed(text: str) -> tomlkit.TOMLDocument:
     try:
         return tomlkit.parse(text)
     except TOMLKitError as error:
-        rule = f"a shot file is TOML (https://toml.io): {error}"
-        raise complain("", "", rule, "mend that line") from None
+        told, remedy = _told(text, str(error))
+        raise complain("", "", f"a shot file is TOML (https://toml.io): {told}", remedy) from None
+
+
+def _told(text: str, error: str) -> tuple[str, str]:
+    """What is no TOML, with its line, and the remedy."""
+    if "already exists" not in error and "Redefinition" not in error:
+        return error, "mend that line"
+    # What stands twice is noticed late, lines further down; Python's own reader is not late.
+    try:
+        tomllib.loads(text)
+    except ValueError as other:
+        what, line = error.partition(" at line ")[0], str(other)
+        error = f"{what} {line[line.rfind('(') :]}"
+    return error, "keep one of them; what may come several times is written [[...]]"
 
 
 def _read(data: Mapping[str, Any], *, name: str, survey: Survey) -> Shot:

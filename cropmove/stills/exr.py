@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from threading import Lock
+from typing import TYPE_CHECKING, Any, TextIO
 
 from cropmove.errors import Complaint, MachineError
-from cropmove.geometry import Size
 from cropmove.stills.header import ColourTags, Header
-from cropmove.stills.opening import decoding, opening, refused
+from cropmove.stills.opening import decoding, opening, refused, stored_size
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 __all__ = ["header", "openexr", "pixels"]
 
+_FAILURES = (RuntimeError, ValueError, TypeError)
+_outputs: list[TextIO] = []
+_turning = Lock()
 _LINEAR, _BT709 = 8, 1
 """ITU-T H.273's numbers; BT.709 primaries are OpenEXR's own default."""
 _CHANNELS = {
@@ -42,18 +48,36 @@ def openexr() -> Any:
     return OpenEXR
 
 
+@contextmanager
+def _kept_off_results() -> Iterator[None]:
+    """The library's warnings go to standard error: on standard output they would spoil results.
+
+    Stills are read in several threads: the first in turns the output, the last out turns it back.
+    """
+    with _turning:
+        _outputs.append(_outputs[0] if _outputs else sys.stdout)
+        sys.stdout = sys.stderr
+    try:
+        yield
+    finally:
+        with _turning:
+            output = _outputs.pop()
+            if not _outputs:
+                sys.stdout = output
+
+
 def header(path: Path) -> Header:
     """What an OpenEXR file says about itself."""
     library = openexr()
-    with opening(path), decoding(path, RuntimeError, ValueError, TypeError):
+    with opening(path), _kept_off_results(), decoding(path, *_FAILURES):
         facts = library.File(str(path), header_only=True).header()
+        names = _names(path, facts)
     low, high = facts["dataWindow"]
     width, height = (int(v) for v in high - low + 1)
     _refuse_odd_windows(path, facts)
-    names = _names(path, facts)
     return Header(
         kind="exr",
-        stored=Size(width, height),
+        stored=stored_size(path, width, height),
         channels=len(names),
         depth=32,
         tags=_tags(facts),
@@ -93,7 +117,7 @@ def pixels(path: Path, facts: Header) -> NDArray[Any]:
     library = openexr()
     names = {1: "Y", 2: "YA", 3: "RGB", 4: "RGBA"}[facts.channels]
     whole = np.empty((facts.stored.height, facts.stored.width, len(names)), np.float32)
-    with opening(path), decoding(path, RuntimeError, ValueError, TypeError, KeyError):
+    with opening(path), _kept_off_results(), decoding(path, *_FAILURES, KeyError):
         planes = library.File(str(path), separate_channels=True, num_threads=0).channels()
         for i, name in enumerate(names):
             whole[..., i] = planes[name].pixels

@@ -71,15 +71,16 @@ def find_stills(source: str, folder: Path) -> tuple[StillRef, ...]:
         several kinds; the nearest name is told.
     """
     path = folder / source
-    if path.is_dir():
-        return _series(_in_folder(path), path)
-    if path.exists():
-        return _one_file(path)
-    if _COUNTER.search(path.name):
-        return _numbered(path)
-    if _GLOB.search(source):
-        return _series(_globbed(source, folder), path)
-    raise _missing(path)
+    with opening(path):
+        if path.is_dir():
+            return _series(_in_folder(path, folder), path, folder)
+        if path.exists():
+            return _one_file(path)
+        if _COUNTER.search(path.name):
+            return _numbered(path, folder)
+        if _GLOB.search(source):
+            return _series(_globbed(source, folder), path, folder)
+        raise _missing(path, folder)
 
 
 def missing_numbers(stills: Sequence[StillRef]) -> tuple[int, ...]:
@@ -115,18 +116,18 @@ def _one_file(path: Path) -> tuple[StillRef, ...]:
     return tuple(StillRef(path=path, index=i, number=i + 1, in_movie=True) for i in range(count))
 
 
-def _in_folder(folder: Path) -> list[Path]:
-    with opening(folder):
-        files = [path for path in folder.iterdir() if not path.name.startswith(".")]
-    pictures = [path for path in files if _is_still(path)]
+def _in_folder(path: Path, folder: Path) -> list[Path]:
+    files = [file for file in path.iterdir() if not file.name.startswith(".")]
+    pictures = [file for file in files if _is_still(file)]
     if not pictures:
-        raise _no_pictures(folder, files)
+        raise _no_pictures(path, files, folder)
     return pictures
 
 
 def _is_still(path: Path) -> bool:
     kind = kind_by_suffix(path)
-    return kind is not None and not kind.is_movie and path.is_file()
+    is_shown = not path.name.startswith(".")
+    return is_shown and kind is not None and not kind.is_movie and path.is_file()
 
 
 def _globbed(source: str, folder: Path) -> list[Path]:
@@ -134,91 +135,93 @@ def _globbed(source: str, folder: Path) -> list[Path]:
     pattern = folder / source
     root = Path(pattern.anchor) if Path(source).is_absolute() else folder
     relative = str(pattern.relative_to(root))
-    with opening(folder):
+    try:
         found = [path for path in root.glob(relative) if not path.name.startswith(".")]
+    except ValueError as error:  # until Python 3.13
+        rule = "** stands for any folders, and has a place of its own between slashes"
+        raise refused(pattern, rule, "write * for a part of a name") from error
     pictures = [path for path in found if _is_still(path)]
     if found and not pictures:
         raise refused(pattern, f"a still is one of: {READABLE}", "choose the pictures' suffix")
     if not pictures:
-        raise _missing(pattern)
+        raise _missing(pattern, folder)
     return pictures
 
 
-def _series(paths: Iterable[Path], source: Path) -> tuple[StillRef, ...]:
+def _series(paths: Iterable[Path], source: Path, folder: Path) -> tuple[StillRef, ...]:
     ordered = sorted(paths, key=lambda path: natural_key(path.as_posix()))
-    _refuse_doubles(ordered, source)
+    _refuse_doubles(ordered, source, folder)
     numbers = running_numbers([path.stem for path in ordered])
     return tuple(StillRef(path=p, number=n) for p, n in zip(ordered, numbers, strict=True))
 
 
-def _refuse_doubles(paths: Sequence[Path], source: Path) -> None:
+def _refuse_doubles(paths: Sequence[Path], source: Path, folder: Path) -> None:
     """Raw files and their JPEGs side by side: which of them is meant, only a glob can say."""
     seen: dict[Path, Path] = {}
     for path in paths:
         other = seen.setdefault(path.with_suffix(""), path)
         if other is not path:
             rule = f"a still comes once; {other.name} and {path.name} are both here"
-            remedy = f'choose one kind with a glob, such as "{_glob_for(source, other)}"'
+            glob = (source if source.is_dir() else source.parent) / f"*{other.suffix}"
+            remedy = f'choose one kind with a glob, such as "{_as_source(glob, folder)}"'
             raise refused(source, rule, remedy)
 
 
-def _glob_for(source: Path, example: Path) -> str:
-    folder = source if source.is_dir() else source.parent
-    return f"{folder.name}/*{example.suffix}"
+def _as_source(path: Path, folder: Path) -> str:
+    """A path as a shot file in that folder says it."""
+    return (path.relative_to(folder) if path.is_relative_to(folder) else path).as_posix()
 
 
-def _numbered(path: Path) -> tuple[StillRef, ...]:
+def _numbered(path: Path, folder: Path) -> tuple[StillRef, ...]:
     matches = list(_COUNTER.finditer(path.name))
     if len(matches) > 1:
         raise refused(path, "a numbered pattern has one counter", "keep one run of #, or one %04d")
     counter = matches[0]
-    width = len(counter[0]) if counter[0].startswith("#") else int(counter[1] or 1)
+    width = len(counter[0]) if counter[0].startswith("#") else min(int(counter[1] or 1), 999)
     before, after = path.name[: counter.start()], path.name[counter.end() :]
     shape = re.compile(f"{re.escape(before)}(\\d{{{width},}}){re.escape(after)}")
-    with opening(path.parent):
-        matched = [(shape.fullmatch(p.name), p) for p in _listing(path) if _is_still(p)]
+    listing = path.parent.iterdir() if path.parent.is_dir() else ()
+    matched = [(shape.fullmatch(p.name), p) for p in listing if _is_still(p)]
     found = [StillRef(path=p, number=int(match[1])) for match, p in matched if match]
     if not found:
-        raise _missing(path)
+        raise _missing(path, folder)
     return tuple(sorted(found, key=lambda still: still.number or 0))
 
 
-def _listing(path: Path) -> list[Path]:
-    if not path.parent.is_dir():
-        raise _missing(path)
-    return list(path.parent.iterdir())
-
-
-def _missing(path: Path) -> InputError:
+def _missing(path: Path, folder: Path) -> InputError:
     """Nothing is there: name the nearest thing that is."""
     missing = path
-    while not missing.parent.exists():
+    while not missing.parent.is_dir():
         missing = missing.parent
     there = [p for p in missing.parent.iterdir() if not p.name.startswith(".")]
     beside = [p for p in there if p.is_dir() or kind_by_suffix(p)]
-    names = [*(p.name for p in beside), *(f"*{p.suffix}" for p in beside if p.suffix)]
+    names = [*(p.name for p in beside), *(f"*{p.suffix}" for p in beside if kind_by_suffix(p))]
     by_lower_case = {name.lower(): name for name in sorted(names)}
     close = nearest(missing.name, by_lower_case)
     remedy = "check the name; it counts from the shot file"
     if close:
-        remedy = f'did you mean "{by_lower_case[close]}"?'
+        there_is = missing.with_name(by_lower_case[close])
+        rest = str(path.relative_to(missing)).replace("**", "*")
+        if rest != "." and any(map(_is_still, there_is.glob(rest))):
+            there_is /= rest
+        remedy = f'did you mean "{_as_source(there_is, folder)}"?'
     return refused(path, _what_is_missing(missing, path), remedy)
 
 
 def _what_is_missing(missing: Path, path: Path) -> str:
     if missing is not path:
-        return f"stills lie in a folder that exists; there is no {missing}"
+        return f"stills lie in a folder that exists; there is no folder {missing}"
     if _GLOB.search(path.name) or _COUNTER.search(path.name):
         return "a pattern matches at least one picture; this one matches none"
     return "a still, or a folder of stills, exists; there is none of this name"
 
 
-def _no_pictures(folder: Path, files: Sequence[Path]) -> InputError:
-    movies = [path for path in files if (kind := kind_by_suffix(path)) and kind.is_movie]
+def _no_pictures(path: Path, files: Sequence[Path], folder: Path) -> InputError:
+    movies = [file for file in files if (kind := kind_by_suffix(file)) and kind.is_movie]
     rule = "a folder of stills holds pictures; this one holds none" + (
         "" if files else ": it is empty"
     )
     remedy = "name another folder"
     if movies:
-        remedy = f'to take the stills from a movie name it: "{folder.name}/{movies[0].name}"'
-    return refused(folder, rule, remedy)
+        remedy = f'to take the stills from a movie name it: "{_as_source(movies[0], folder)}"'
+    return refused(path, rule, remedy)

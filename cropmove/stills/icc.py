@@ -69,7 +69,7 @@ def parsed(profile: bytes) -> Profile:
     """
     try:
         return _read(profile)
-    except (struct.error, IndexError, UnicodeDecodeError, ZeroDivisionError) as error:
+    except (struct.error, IndexError, UnicodeDecodeError, ArithmeticError) as error:
         raise BrokenProfile(str(error) or "it breaks off") from error
 
 
@@ -85,7 +85,7 @@ def _read(profile: bytes) -> Profile:
         return Profile(name=name, space=space, curves=(_curve(tags[_GREY_CURVE]),))
     if not all(tag in tags for tag in _RGB_CURVES + _RGB_COLOURS):
         return Profile(name=name, space=space)
-    columns = [_numbers(tags[tag][8:20]) for tag in _RGB_COLOURS]
+    columns = [_numbers(tags[tag], 8, 3) for tag in _RGB_COLOURS]
     return Profile(
         name=name,
         space=space,
@@ -116,9 +116,9 @@ def _text(tag: bytes) -> str:
     return "unnamed"
 
 
-def _numbers(data: bytes) -> tuple[float, ...]:
+def _numbers(tag: bytes, at: int, count: int) -> tuple[float, ...]:
     """s15Fixed16Numbers (4.6)."""
-    return tuple(number / 65_536 for number in struct.unpack(f">{len(data) // 4}i", data))
+    return tuple(number / 65_536 for number in struct.unpack_from(f">{count}i", tag, at))
 
 
 def _curve(tag: bytes) -> Transfer:
@@ -171,7 +171,7 @@ def _parametric_curve(tag: bytes) -> Transfer:
     (form,) = struct.unpack_from(">H", tag, 8)
     if form not in _COUNTS:
         raise BrokenProfile(f"a parametric curve of the unknown form {form}")
-    g, *rest = _numbers(tag[12 : 12 + 4 * _COUNTS[form]])
+    g, *rest = _numbers(tag, 12, _COUNTS[form])
     a, b, c, d, e, f = _full(form, rest)
     _power(g)
     if e == 0 and f == 0:

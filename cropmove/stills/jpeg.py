@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from cropmove.geometry import Size
 from cropmove.stills import exif
 from cropmove.stills.header import Header
-from cropmove.stills.opening import decoding, opening, refused, whole_file
+from cropmove.stills.opening import decoding, opening, refused, stored_size, whole_file
 from cropmove.stills.shortened import shortened
 from cropmove.stills.sound import mark_of, usual_register
 
@@ -37,7 +37,7 @@ def header(path: Path) -> Header:
         orientation, captured = exif.parsed(picture.info.get("exif", b""))
         return Header(
             kind="jpeg",
-            stored=Size(*picture.size),
+            stored=stored_size(path, *picture.size),
             orientation=orientation,
             channels=_CHANNELS[picture.mode],
             depth=8,

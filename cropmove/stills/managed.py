@@ -15,7 +15,7 @@ from cropmove.stills import icc
 from cropmove.stills.header import ColourTags, Header
 from cropmove.stills.opening import refused
 from cropmove.stills.primaries import PRIMARIES
-from cropmove.stills.profile import TRANSFERS, UNSPECIFIED, srgb_profile
+from cropmove.stills.profile import TRANSFERS, UNSPECIFIED, profile_of, srgb_profile
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -33,9 +33,11 @@ def settled(header: Header, path: Path) -> Header:
     Raises
     ------
     InputError
-        Where the profile is broken, or the tags ask for a curve or primaries that are not read.
+        Where the profile is broken, or the tags ask for a curve or primaries that are not read
+        or cannot be.
     """
     _refuse_unread_tags(header.tags, path)
+    _refuse_impossible_primaries(header, path)
     if header.profile is None or header.tags.outranks_profile:
         return replace(header, profile=None)
     try:
@@ -62,6 +64,17 @@ def _refuse_unread_tags(tags: ColourTags, path: Path) -> None:
     if tags.primaries not in (None, UNSPECIFIED, *PRIMARIES):
         rule = "primaries are known ones of ITU-T H.273, table 2"
         raise refused(path, f"{rule}; this still has number {tags.primaries}", remedy)
+
+
+def _refuse_impossible_primaries(header: Header, path: Path) -> None:
+    if header.tags.chromaticities is None:
+        return
+    try:
+        profile_of(header)
+    except (ValueError, RuntimeError) as error:  # the library's own error is a RuntimeError
+        rule = "a still's primaries and white are four different colours"
+        remedy = "save the still anew with a profile, such as sRGB"
+        raise refused(path, f"{rule}; this one's are damaged ({error})", remedy) from error
 
 
 def converted(pixels: NDArray[Any], header: Header, path: Path) -> NDArray[Any]:

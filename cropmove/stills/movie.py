@@ -13,9 +13,9 @@ from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING, Any
 
-from cropmove.geometry import Orientation, Size
+from cropmove.geometry import Orientation
 from cropmove.stills.header import ColourTags, Header
-from cropmove.stills.opening import damaged, opening, refused
+from cropmove.stills.opening import damaged, opening, refused, stored_size
 from cropmove.stills.pyav import pyav
 
 if TYPE_CHECKING:
@@ -176,7 +176,7 @@ def _facts(path: Path, movie: _Movie) -> Header:
     _refuse_what_is_not_read(path, movie, frame)
     return Header(
         kind="movie",
-        stored=Size(frame.width, frame.height),
+        stored=stored_size(path, frame.width, frame.height),
         orientation=Orientation(_TURNED.get(round(frame.rotation), 1)),
         channels=_channels(frame.format),
         depth=8 if _bits(frame.format) == 8 else 16,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -10,8 +11,17 @@ from pathlib import Path
 import numpy as np
 
 from cropmove.errors import Complaint, InputError, MachineError, complain
+from cropmove.geometry import Size
 
-__all__ = ["damaged", "decoding", "first_bytes", "opening", "refused", "whole_file"]
+__all__ = [
+    "damaged",
+    "decoding",
+    "first_bytes",
+    "opening",
+    "refused",
+    "stored_size",
+    "whole_file",
+]
 
 
 def refused(path: Path | str, rule: str, remedy: str) -> InputError:
@@ -25,6 +35,22 @@ def damaged(path: Path | str, why: str) -> InputError:
     return refused(path, rule, "copy it anew from the camera or card")
 
 
+def stored_size(path: Path, width: int, height: int) -> Size:
+    """The size that a file says its picture has.
+
+    Raises
+    ------
+    InputError
+        Where no picture has that size.
+    """
+    try:
+        return Size(width, height)
+    except InputError as error:
+        rule = f"a still is 1 to {Size.LARGEST} pixels each way; this one says {width} x {height}"
+        remedy = "copy it anew from the camera or card, or save it smaller"
+        raise refused(path, f"{rule}, or is damaged", remedy) from error
+
+
 @contextmanager
 def opening(path: Path) -> Iterator[None]:
     """Turn the system's refusals to open or read a file into errors that name it.
@@ -32,17 +58,22 @@ def opening(path: Path) -> Iterator[None]:
     Raises
     ------
     InputError
-        Where the file is not there or is a folder.
+        Where the file is not there, is a folder, or is damaged as a library says.
     MachineError
         Where it may not be read, or the disk fails.
     """
     try:
         yield
-    except FileNotFoundError as error:
-        raise refused(path, "a still is a file that exists", "check its name") from error
     except IsADirectoryError as error:
         raise refused(path, "a still is a file; this is a folder", "name a picture") from error
     except OSError as error:
+        if error.errno == errno.ENAMETOOLONG:
+            rule = "a still has a name that the system takes; this one is too long"
+            raise refused(path, rule, "check its name") from error
+        if error.errno in (errno.ENOENT, errno.ENOTDIR):
+            raise refused(path, "a still is a file that exists", "check its name") from error
+        if error.errno in (None, errno.EINVAL):  # a library's word, or a place before the file
+            raise damaged(path, str(error)) from error
         rule = f"a still can be read; the system says: {error.strerror or error}"
         remedy = "check the permissions, the card and the cable"
         raise MachineError(Complaint(where=str(path), rule=rule, remedy=remedy)) from error

@@ -7,11 +7,11 @@ import zlib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from cropmove.geometry import Orientation, Size
+from cropmove.geometry import Orientation
 from cropmove.stills import exif
 from cropmove.stills.chunks import notes
 from cropmove.stills.header import ColourTags, Exposure, Header
-from cropmove.stills.opening import damaged, decoding, whole_file
+from cropmove.stills.opening import damaged, decoding, stored_size, whole_file
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -20,6 +20,8 @@ __all__ = ["header", "pixels"]
 
 _GREY, _RGB, _PALETTE, _GREY_ALPHA, _RGB_ALPHA = 0, 2, 3, 4, 6
 _CHANNELS = {_GREY: 1, _RGB: 3, _PALETTE: 3, _GREY_ALPHA: 2, _RGB_ALPHA: 4}
+_LARGEST_PROFILE = 64_000_000
+"""Bytes: some times the largest look-up profiles; a few damaged bytes can unpack to thousands."""
 _SRGB_CODE_POINTS = (1, 13)
 """BT.709 primaries and the sRGB curve in ITU-T H.273."""
 
@@ -35,7 +37,7 @@ def header(path: Path) -> Header:
         turned, captured = exif.parsed(found[b"eXIf"])
     return Header(
         kind="png",
-        stored=Size(width, height),
+        stored=stored_size(path, width, height),
         orientation=turned,
         # tRNS names a transparent colour; expanded, it is an alpha channel.
         channels=_CHANNELS[colour] + (b"tRNS" in found),
@@ -50,8 +52,13 @@ def _profile(path: Path, found: dict[bytes, bytes]) -> bytes | None:
     if b"iCCP" not in found:
         return None
     _, _, packed = found[b"iCCP"].partition(b"\0")
+    unpacking = zlib.decompressobj()
     with decoding(path, zlib.error):
-        return zlib.decompress(packed[1:])
+        profile = unpacking.decompress(packed[1:], _LARGEST_PROFILE)
+    if not unpacking.eof:
+        why = f"its colour profile is cut off, or above {_LARGEST_PROFILE // 1_000_000} MB"
+        raise damaged(path, why)
+    return profile
 
 
 def _tags(found: dict[bytes, bytes]) -> ColourTags:
@@ -68,7 +75,8 @@ def _tags(found: dict[bytes, bytes]) -> ColourTags:
 
 
 def _gamma(found: dict[bytes, bytes]) -> float | None:
-    scaled = int.from_bytes(found.get(b"gAMA", b""))
+    chunk = found.get(b"gAMA", b"")
+    scaled = int.from_bytes(chunk) if len(chunk) == 4 else 0
     return scaled / 100_000 if scaled else None
 
 

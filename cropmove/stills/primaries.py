@@ -37,6 +37,10 @@ PRIMARIES: dict[int, tuple[float, ...]] = {
 """x and y of red, green, blue and white by code point: ITU-T H.273, table 2."""
 
 
+_FLATTEST = 1e6
+"""Condition of the matrix above which primaries lie on one line; those in use: below 4."""
+
+
 @lru_cache(maxsize=16)
 def to_xyz(chromaticities: tuple[float, ...]) -> Floats:
     """The matrix from linear RGB to XYZ, adapted to D50.
@@ -51,16 +55,24 @@ def to_xyz(chromaticities: tuple[float, ...]) -> Floats:
     (3, 3) array
         SMPTE RP 177's derivation, then Bradford's adaptation. Not to be changed: it serves again.
 
+    Raises
+    ------
+    ValueError
+        Where they span no colours: two are the same, or all on one line.
+
     Examples
     --------
     >>> to_xyz(SRGB_CHROMATICITIES).sum(axis=1).round(4).tolist()
     [0.9642, 1.0, 0.8249]
     """
     xy = np.array(chromaticities, dtype=np.float64).reshape(4, 2)
-    xyz = np.column_stack([xy[:, 0], xy[:, 1], 1 - xy.sum(axis=1)]) / xy[:, 1:]
-    colours, white = xyz[:3].T, xyz[3]
-    native = colours * np.linalg.solve(colours, white)
-    matrix: Floats = _adaptation(white, np.array(D50)) @ native
+    with np.errstate(all="ignore"):
+        xyz = np.column_stack([xy[:, 0], xy[:, 1], 1 - xy.sum(axis=1)]) / xy[:, 1:]
+        colours, white = xyz[:3].T, xyz[3]
+        native = colours * np.linalg.solve(colours, white)
+        matrix: Floats = _adaptation(white, np.array(D50)) @ native
+    if not np.isfinite(matrix).all() or np.linalg.cond(matrix) > _FLATTEST:
+        raise ValueError("they span no colours")
     matrix.flags.writeable = False
     return matrix
 

@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cropmove.errors import Complaint, MachineError
-from cropmove.geometry import Orientation, Size
+from cropmove.geometry import Orientation
 from cropmove.stills.header import Exposure, Header
-from cropmove.stills.opening import damaged, opening
+from cropmove.stills.opening import damaged, opening, stored_size
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -51,7 +51,7 @@ def header(path: Path) -> Header:
         sizes = raw.sizes
         return Header(
             kind="raw",
-            stored=Size(sizes.width, sizes.height),
+            stored=stored_size(path, sizes.width, sizes.height),
             orientation=Orientation(_TURNED.get(sizes.flip, 1)),
             channels=3,
             depth=16,

@@ -8,10 +8,9 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from cropmove.geometry import Size
 from cropmove.stills import exif
 from cropmove.stills.header import ColourTags, Header
-from cropmove.stills.opening import decoding, opening, refused
+from cropmove.stills.opening import decoding, opening, refused, stored_size
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -19,10 +18,16 @@ if TYPE_CHECKING:
 
 __all__ = ["header", "pixels"]
 
-# TiffFileError is a ValueError, and the codecs' own errors are RuntimeErrors.
-_FAILURES = (ValueError, KeyError, IndexError, struct.error, TypeError, RuntimeError)
+# TiffFileError is a ValueError, and the codecs' own errors are RuntimeErrors. A size that is
+# damaged asks for more memory than there is.
+_FAILURES = (
+    ValueError, KeyError, IndexError, struct.error, TypeError, RuntimeError, ArithmeticError,
+    MemoryError,
+)  # fmt: skip
 _DEPTHS = {"uint8": 8, "uint16": 16, "float16": 32, "float32": 32}
 _COLOURS = {"MINISBLACK": 1, "MINISWHITE": 1, "RGB": 3, "YCBCR": 3}
+_JPEG_PACKINGS = (6, 7, 33007, 34892)
+"""Compressions whose decoder turns Y'CbCr to RGB: JPEG's (TIFF 6.0, section 22), old and new."""
 _REDUCED = 1
 """NewSubfileType's bit for a reduced copy of another page (TIFF 6.0, section 8)."""
 _ASSOCIATED, _STRAIGHT = 1, 2
@@ -38,7 +43,7 @@ def header(path: Path) -> Header:
         is_float = page.dtype is not None and page.dtype.kind == "f"
         return Header(
             kind="tiff",
-            stored=Size(page.imagewidth, page.imagelength),
+            stored=stored_size(path, page.imagewidth, page.imagelength),
             orientation=exif.orientation(page.tags.valueof(exif.ORIENTATION)),
             channels=_COLOURS[_colour(page)] + (_alpha(page) is not None),
             depth=_DEPTHS[str(page.dtype)],
@@ -77,6 +82,10 @@ def _refuse_what_is_not_read(path: Path, page: TiffPage) -> None:
     colour = _colour(page)
     if colour not in _COLOURS:
         rule = f"a TIFF still is RGB or grey; this one is {colour.lower()}"
+        raise refused(path, rule, "save it anew in RGB")
+    is_turned = page.compression in _JPEG_PACKINGS and page.planarconfig == 1
+    if colour == "YCBCR" and not is_turned:
+        rule = "a TIFF still in Y'CbCr is packed as JPEG; this one is not"
         raise refused(path, rule, "save it anew in RGB")
     if str(page.dtype) not in _DEPTHS or page.bitspersample not in (8, 16, 32):
         rule = "a TIFF still has 8 or 16 bits a channel, or floats of 16 or 32"

@@ -107,6 +107,15 @@ def test_the_largest_delivery_is_in_even_pixels(width: float, size: tuple[int, i
     assert largest_delivery(width, HD, 1.0) == Size(*size)
 
 
+@pytest.mark.parametrize(
+    ("size", "largest"),
+    [(HD, (65536, 36864)), (Size(1080, 1920), (36864, 65536)), (Size(1, 65536), (2, 65536))],
+)
+def test_the_largest_delivery_is_one_that_there_is(size: Size, largest: tuple[int, int]) -> None:
+    assert largest_delivery(100_000, size, 64) == Size(*largest)
+    assert found(shot_of(0.9 * size.width, size=size, max_scale=64))[0].level is Level.NOTE
+
+
 def test_the_finding_is_in_its_json_whole(one: Callable[..., Finding]) -> None:
     fault = one(shot_of(1500), "enlarged")
     assert fault.to_json() == {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -72,6 +73,30 @@ def test_the_stills_are_named_as_the_file_sees_them(
     assert len(cropmove.load(file).stills) == 24
 
 
+def test_a_file_in_a_linked_folder_finds_its_stills(
+    new: Callable[..., Any], tmp_path: Path
+) -> None:
+    (tmp_path / "far" / "deep").mkdir(parents=True)
+    (tmp_path / "link").symlink_to("far/deep", target_is_directory=True)
+    for file in ("link/quay.toml", "link/new/quay.toml"):
+        assert new("--push-in", 2, "--file", file).code == 0
+        assert len(cropmove.load(tmp_path / file).stills) == 24
+
+
+def test_a_name_that_is_no_text_is_refused(
+    photograph: Callable[..., Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    folder = os.fsdecode(b"quay\xff")
+    try:
+        photograph().rename(folder)
+    except OSError:
+        pytest.skip("this disk takes names in UTF-8 only")
+    with pytest.raises(cropmove.InputError, match="UTF-8"):
+        cropmove.new("a.toml", folder, cropmove.Wish(hold=True, size="64x36"))
+    assert not (tmp_path / "a.toml").exists()
+
+
 def test_a_glob_and_one_still_will_do(
     new: Callable[..., Any], command: Callable[..., Any], tmp_path: Path
 ) -> None:
@@ -101,6 +126,8 @@ def test_it_looks_at_upright_stills(
         (("--push-in", "2", "--frames", "100"), "last 24 frames"),
         (("--push-in", "2", "--fps", "0"), "frames a second"),
         (("--pan", "left", "--seconds", "1e9"), "1,000,000"),
+        (("--push-in", "2", "--file", ".", "--overwrite"), "there is a folder of that name"),
+        (("--push-in", "2", "--file", "n" * 300), "a shorter name"),
         (("--from", "0,0,200", "--to", "50%,50%,50%"), "its centre could be 100, 56.25"),
     ],
 )
@@ -117,7 +144,7 @@ def test_what_cannot_be_is_told_once_and_nothing_is_written(
 
 
 @pytest.mark.parametrize(
-    "stills", ["nowhere", "empty", "empty/*.jpg", "notes", "cut.jpg", "text.jpg"]
+    "stills", ["", "n" * 300, "nowhere", "empty", "empty/*.jpg", "notes", "cut.jpg", "text.jpg"]
 )
 def test_stills_that_will_not_do_are_told_once(
     command: Callable[..., Any], photograph: Callable[..., Path], tmp_path: Path, stills: str

@@ -77,6 +77,7 @@ def test_frames_can_be_chosen(set_: Path) -> None:
     assert cropmove("render", "quay.toml", "--frames", "2-3", folder=set_).returncode == 0
     assert len(list((set_ / "quay_frames").glob("*.png"))) == 2
     refused(cropmove("render", "quay.toml", "--frames", "3-9", folder=set_))
+    refused(cropmove("render", "quay.toml", "--frames", "9" * 5000, folder=set_))
 
 
 def test_a_bad_shot_does_not_stop_the_others(set_: Path) -> None:
@@ -152,6 +153,10 @@ def test_an_output_folder_that_cannot_be_written_is_said_in_plain_words(set_: Pa
     (set_ / "file").write_text("not a folder")
     said = refused(cropmove("render", "quay.toml", "--out", "file/frames", folder=set_))
     assert "file" in said
+    said = refused(cropmove("render", "quay.toml", "--out", "file", folder=set_))
+    assert "a file has that name" in said
+    said = refused(cropmove("render", "quay.toml", "--out", "n" * 300, folder=set_))
+    assert "a shorter name" in said
 
 
 @pytest.mark.skipif(os.name != "posix", reason="permissions as POSIX has them")

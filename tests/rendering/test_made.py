@@ -29,6 +29,11 @@ def test_a_frame_that_was_never_made_is_missing(made: Made) -> None:
     assert state(made, "quay.0001.png", "a") is State.MISSING
 
 
+def test_a_name_that_is_too_long_is_told_plainly(made: Made) -> None:
+    with pytest.raises(MachineError, match="shorter name"):
+        Made(made.path.with_name("n" * 300)).states([("quay.0001.png", "a")])
+
+
 def test_a_frame_is_current_until_what_it_is_made_from_changes(made: Made) -> None:
     made.write("quay.0001.png", "a", b"frame")
     assert state(made, "quay.0001.png", "a") is State.CURRENT

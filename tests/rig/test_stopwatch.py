@@ -84,7 +84,7 @@ def test_what_cannot_be_is_refused_with_a_remedy(ask):
 
 
 @pytest.mark.parametrize("steps", [0, 1_000_001, 10**9])
-def test_a_move_of_more_steps_than_a_shot_has_is_refused(steps):
+def test_a_pace_of_more_steps_than_a_shot_has_is_refused(steps):
     with pytest.raises(InputError, match="1 to 1,000,000 steps"):
         pace(300, steps)
 

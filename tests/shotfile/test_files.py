@@ -89,6 +89,13 @@ def test_a_missing_file_is_refused_with_the_nearest(file: Path) -> None:
     assert "cropmove new" in refusal(file.parent / "elsewhere" / "zebra.toml")
 
 
+def test_a_name_that_is_too_long_is_told_plainly(file: Path) -> None:
+    with pytest.raises(MachineError, match="shorter name"):
+        cropmove.load(file.with_name("n" * 300 + ".toml"))
+    with pytest.raises(MachineError, match="shorter name"):
+        cropmove.save(cropmove.load(file), file.with_name("n" * 300 + ".toml"), overwrite=True)
+
+
 def test_a_folder_is_no_shot_file(file: Path) -> None:
     assert "folder" in refusal(file.parent)
 

@@ -288,6 +288,44 @@ def test_what_is_no_shot_is_refused_in_words(text: str) -> None:
 def test_what_is_no_toml_is_refused_once_with_its_line(text: str) -> None:
     (complaint,) = faults(text)
     assert "TOML" in complaint.rule
+    assert "line" in complaint.rule
+
+
+@pytest.mark.parametrize(("text", "line"), [
+    ("[shot]\non = 1\non = 2\n[delivery]\n", 3),
+    ("[shot]\non = 1\n\n[shot]\non = 2\n\n\n[delivery]\n", 4),
+    ("[key]\nframe = 1\n[[key]]\nframe = 2\n\n\n\n", 3),
+    ("[[key]]\nframe = 1\n[key]\nframe = 2\n\n\n\n", 3),
+    ("shot.on = 2\n[shot]\non = 2\n\n\n", 2),
+])  # fmt: skip
+def test_what_stands_twice_is_told_where_it_stands_again(text: str, line: int) -> None:
+    (complaint,) = faults(text)
+    assert f"(at line {line}," in complaint.rule
+    assert complaint.rule.count("line") == 1
+    assert "keep one of them" in complaint.remedy
+
+
+def test_a_key_is_told_to_be_written_between_two_brackets() -> None:
+    for text in (HEAD + FIRST.replace("[[key]]", "[key]"), "key = [5]\n" + HEAD):
+        first = next(c for c in faults(text) if c.where.startswith("key"))
+        assert first.remedy.startswith("write [[key]]")
+    assert faults("shot = 5\n" + FIRST)[0].remedy.startswith("write [shot]")
+
+
+def test_an_empty_word_is_not_told_to_be_put_between_quotes() -> None:
+    first = faults((HEAD + FIRST).replace('"harbour"', '""'))[0]
+    assert first.where == "shot, stills"
+    assert "quotes" not in first.remedy
+
+
+@pytest.mark.parametrize(("text", "where"), [
+    (HEAD + FIRST + "roll = " + "9" * 400, "key 1, roll"),
+    (HEAD + "shutter = " + "9" * 400 + "\n" + FIRST, "delivery, shutter"),
+    (HEAD + FIRST.replace('"100%"', "0x" + "f" * 5000), "key 1, width"),
+    (HEAD + FIRST + "ease_in = [0x" + "f" * 5000 + "]", "key 1, ease_in"),
+])  # fmt: skip
+def test_a_number_larger_than_any_is_refused_where_it_stands(text: str, where: str) -> None:
+    assert where in places(text)
 
 
 def test_missing_stills_are_one_fault_and_no_share_is_blamed_for_them() -> None:

@@ -3,6 +3,7 @@ from __future__ import annotations
 import io
 import sys
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import numpy as np
@@ -89,6 +90,31 @@ def test_a_cut_off_file_is_refused(share: float, put: Put) -> None:
     still = put("a.exr", file[: int(share * len(file))])
     with pytest.raises(InputError, match="damaged or cut off"):
         read_pixels(still)
+
+
+def test_a_cut_off_file_puts_nothing_among_results(
+    put: Put, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = exr({"RGB": light(200, 300, 3)})
+    still, output = put("a.exr", file[: len(file) // 2]), sys.stdout
+    header = read_header(still)
+    with ThreadPoolExecutor(4) as pool:
+        errors = [pool.submit(read_pixels, still, header) for _ in range(16)]
+    assert all(isinstance(error.exception(), InputError) for error in errors)
+    assert capsys.readouterr().out == ""
+    assert sys.stdout is output
+
+
+def test_a_channel_whose_name_is_no_text_is_damage(put: Put) -> None:
+    file = exr({"RGB": light(4, 4, 3), "Zdepth": light(4, 4)}).replace(b"Zdepth", b"Z\xff\xfepth")
+    with pytest.raises(InputError, match="damaged"):
+        read_header(put("a.exr", file))
+
+
+def test_primaries_of_no_numbers_are_refused(put: Put) -> None:
+    file = exr({"RGB": light(4, 4, 3)}, chromaticities=(float("nan"),) * 8)
+    with pytest.raises(InputError, match="four different colours"):
+        read_header(put("a.exr", file))
 
 
 def test_a_file_without_a_picture_is_refused(put: Put) -> None:

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -91,17 +92,45 @@ def test_a_picture_in_a_movie_counts_from_one() -> None:
 @pytest.mark.parametrize(("source", "told"), [
     ("harbor", 'did you mean "harbour"?'),
     ("harbor/*.jpg", 'did you mean "harbour"?'),
-    ("harbour/*.jpg", 'did you mean "*.JPG"?'),
+    ("harbour/*.jpg", 'did you mean "harbour/*.JPG"?'),
+    ("harbor/*.JPG", 'did you mean "harbour/*.JPG"?'),
+    ("harbour/shot_1.JPG/x", 'did you mean "harbour/shot_1.JPG"?'),
     ("harbour/shot_%04d.JPG", "did you mean"),
-    ("harbour/shot_1.jpg", 'did you mean "shot_1.JPG"?'),
+    ("harbour/shot_1.jpg", 'did you mean "harbour/shot_1.JPG"?'),
     ("harbour/notes.txt", "a still is one of: JPEG"),
     ("harbour/*.txt", "a still is one of: JPEG"),
     ("harbour/shot_##_##.JPG", "one counter"),
+    ("harbour/shot_%099999999999d.JPG", "did you mean"),
+    ("n" * 300, "too long"),
+    ("harbour/" + "n" * 300 + "_##.jpg", "too long"),
+    ("harbour/" + "n" * 300 + "*", "too long"),
 ])  # fmt: skip
 def test_what_is_not_there_is_refused_with_the_nearest_name(
     source: str, told: str, harbour: Path
 ) -> None:
     assert told in refusal(source, harbour)
+
+
+@pytest.mark.parametrize("source", [
+    "sets/harbor", "sets/harbour/*.jpg", "sets/harbor/*.JPG", "sets/harbor/shot_1.JPG",
+    "sets/harbour/shot_1.jpg",
+])  # fmt: skip
+def test_the_source_that_is_proposed_is_one(source: str, harbour: Path) -> None:
+    (harbour / "sets").mkdir()
+    (harbour / "harbour").rename(harbour / "sets" / "harbour")
+    for folder, whole in ((harbour, source), (Path("elsewhere"), str(harbour / source))):
+        meant = re.search('did you mean "(.*)"', refusal(whole, folder))
+        assert meant
+        assert find_stills(meant[1], folder)
+
+
+def test_a_doubled_star_within_a_name_is_refused_or_a_star(harbour: Path) -> None:
+    # Until Python 3.13 pathlib takes ** for a whole part of a path only.
+    for source in ("harbour/**.JPG", str(harbour / "harbour" / "**.JPG")):
+        if sys.version_info >= (3, 13):
+            assert names(find_stills(source, harbour)) == IN_ORDER
+        else:
+            assert "write *" in refusal(source, harbour)
 
 
 def test_an_empty_folder_is_refused(tmp_path: Path) -> None:
@@ -110,7 +139,8 @@ def test_an_empty_folder_is_refused(tmp_path: Path) -> None:
 
 def test_a_folder_with_only_a_movie_says_how_to_name_it(tmp_path: Path) -> None:
     (tmp_path / "scene.mov").write_bytes(b"x")
-    assert 'scene.mov"' in refusal(".", tmp_path)
+    assert '"scene.mov"' in refusal(".", tmp_path)
+    assert f'"{tmp_path.name}/scene.mov"' in refusal(tmp_path.name, tmp_path.parent)
 
 
 def test_raw_files_beside_their_jpegs_are_refused(harbour: Path) -> None:
@@ -118,6 +148,7 @@ def test_raw_files_beside_their_jpegs_are_refused(harbour: Path) -> None:
     text = refusal("harbour", harbour)
     assert "shot_5.JPG and shot_5.NEF" in text
     assert '"harbour/*.JPG"' in text
+    assert f'"{harbour.name}/harbour/*.JPG"' in refusal(f"{harbour.name}/harbour", harbour.parent)
     assert names(find_stills("harbour/*.JPG", harbour)) == IN_ORDER
 
 

@@ -1,7 +1,10 @@
 from __future__ import annotations
 
+import errno
 import io
 import os
+import struct
+import zlib
 from collections.abc import Callable
 from fractions import Fraction
 from functools import partial
@@ -193,6 +196,9 @@ def tiff_of(values: NDArray[Any], **options: Any) -> bytes:
     (np.zeros((8, 8), np.uint32), {}, "8 or 16 bits"),
     (np.zeros((8, 8), np.int16), {}, "8 or 16 bits"),
     (np.zeros((8, 8), np.float64), {}, "8 or 16 bits"),
+    (np.zeros((8, 8, 3), np.uint8), {"photometric": "ycbcr"}, "packed as JPEG"),
+    (np.zeros((8, 8, 3), np.uint8), {"photometric": "ycbcr", "compression": "lzw"},
+     "packed as JPEG"),
     (np.zeros((8, 8), np.uint8), {"photometric": "palette",
                                   "colormap": np.zeros((3, 256), np.uint16)}, "palette"),
 ])  # fmt: skip
@@ -202,9 +208,71 @@ def test_tiffs_that_are_not_read_say_why(
     assert told in refused(put("a.tif", tiff_of(values, **options)))
 
 
+def damaged_tiff(code: int, value: int) -> bytes:
+    """A TIFF with another value in a tag of its only directory (TIFF 6.0, section 2)."""
+    file = bytearray(tiff_of(np.zeros((8, 8, 3), np.uint8), photometric="rgb", tile=(16, 16)))
+    (at,) = struct.unpack_from("<I", file, 4)
+    (count,) = struct.unpack_from("<H", file, at)
+    entries = range(at + 2, at + 2 + 12 * count, 12)
+    entry = next(e for e in entries if struct.unpack_from("<H", file, e) == (code,))
+    struct.pack_into("<I", file, entry + 8, value)
+    return bytes(file)
+
+
+def png_of_size(width: int, height: int) -> bytes:
+    file = png_bytes(SMALL[..., None])
+    header = b"IHDR" + struct.pack(">II", width, height) + file[24:29]
+    return file[:12] + header + zlib.crc32(header).to_bytes(4) + file[33:]
+
+
+@pytest.mark.parametrize(("name", "content"), [
+    ("a.png", png_of_size(0, 240)),
+    ("a.png", png_of_size(65_537, 1)),
+    ("a.tif", damaged_tiff(256, 0)),
+])  # fmt: skip
+def test_a_size_that_no_picture_has_is_told_of_its_file(
+    name: str, content: bytes, put: Put
+) -> None:
+    assert "damaged" in refused(put(name, content))
+
+
+def test_a_tiff_of_tiles_without_width_is_damaged(put: Put) -> None:
+    with pytest.raises(InputError, match="damaged"):
+        read_pixels(put("a.tif", damaged_tiff(322, 0)))
+
+
+def test_a_tiff_that_asks_for_more_memory_than_there_is_is_damaged(
+    put: Put, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def asked(*_: Any, **__: Any) -> None:
+        raise MemoryError("Unable to allocate 15.7 TiB")
+
+    monkeypatch.setattr(tifffile.TiffPage, "asarray", asked)
+    with pytest.raises(InputError, match="Unable to allocate"):
+        read_pixels(put("a.tif", damaged_tiff(322, 16)))
+
+
+def test_a_jpeg_cut_within_its_header_is_damaged(put: Put) -> None:
+    file = saved(Image.new("RGB", (64, 48)), "JPEG")
+    for length in (3, 100, 150, 200, 400, 600):
+        assert "damaged" in refused(put("a.jpg", file[:length])), length
+
+
+def test_a_profile_that_unpacks_without_end_is_refused(
+    put: Put, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(png, "_LARGEST_PROFILE", 1_000_000)
+    for packed in (zlib.compress(bytes(1_000_001)), zlib.compress(bytes(100_000))[:-8]):
+        file = png_bytes(SMALL[..., None], (b"iCCP", b"x\0\0" + packed))
+        assert "colour profile is cut off, or above 1 MB" in refused(put("a.png", file))
+
+
 def test_a_missing_file_and_a_folder_are_refused(tmp_path: Path) -> None:
     assert "exists" in refused(StillRef(path=tmp_path / "gone.jpg"))
     assert "folder" in refused(StillRef(path=tmp_path))
+    (tmp_path / "a.jpg").write_bytes(b"x")
+    assert "exists" in refused(StillRef(path=tmp_path / "a.jpg" / "b.jpg"))
+    assert "too long" in refused(StillRef(path=tmp_path / ("n" * 300)))
 
 
 def test_a_disk_that_fails_is_the_machines_fault(put: Put, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -216,6 +284,21 @@ def test_a_disk_that_fails_is_the_machines_fault(put: Put, monkeypatch: pytest.M
     monkeypatch.setattr(Path, "open", fails)
     with pytest.raises(MachineError, match="Permission denied"):
         read_header(still)
+
+
+@pytest.mark.parametrize("error", [
+    OSError("broken data stream"),
+    OSError(errno.EINVAL, "Invalid argument"),  # a seek to before the file's beginning
+])  # fmt: skip
+def test_what_a_library_finds_wrong_is_no_fault_of_the_machine(
+    error: OSError, put: Put, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(*_: Any, **__: Any) -> None:
+        raise error
+
+    still = put("a.tif", tiff_of(SMALL))
+    monkeypatch.setattr(tifffile, "TiffFile", fails)
+    assert "damaged" in refused(still)
 
 
 def test_a_still_of_more_than_a_hundred_megapixels_is_no_danger(put: Put) -> None:

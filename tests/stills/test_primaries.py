@@ -32,3 +32,13 @@ def test_primaries_are_those_of_colour_science(code: int, name: str) -> None:
 def test_the_way_to_xyz_and_back_is_whole(code: int) -> None:
     back = from_matrix(to_xyz(PRIMARIES[code]))
     assert np.abs(np.array(back) - PRIMARIES[code]).max() < 1e-9
+
+
+def test_primaries_outside_what_is_seen_are_read() -> None:
+    # AP0, whose blue has a negative y, as OpenEXR holds it: SMPTE ST 2065-1, table 2.
+    ap0 = (0.7347, 0.2653, 0.0, 1.0, 0.0001, -0.077, 0.32168, 0.33767)
+    wanted = colour.RGB_COLOURSPACES["ACES2065-1"].matrix_RGB_to_XYZ
+    cat = colour.adaptation.matrix_chromatic_adaptation_VonKries
+    white = wanted.sum(axis=1)
+    adapted = cat(white, np.array([0.9642, 1.0, 0.8249]), transform="Bradford") @ wanted
+    assert np.abs(to_xyz(ap0) - adapted).max() < 1e-4

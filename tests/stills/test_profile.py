@@ -187,6 +187,24 @@ def test_chromaticities_of_a_png_are_its_primaries(put: Put) -> None:
     assert np.abs(to_srgb(header) - wanted).max() < 1e-3
 
 
+@pytest.mark.parametrize("chromaticities", [
+    (0,) * 8,
+    (30_000,) * 8,
+    (2**32 - 1,) * 8,
+    (0, 0, 64000, 33000, 30000, 60000, 15000, 6000),
+    (31270, 32900, 64000, 33000, 30000, 60000, 47000, 46500),
+])  # fmt: skip
+def test_primaries_that_span_no_colours_are_refused(
+    chromaticities: tuple[int, ...], put: Put
+) -> None:
+    with pytest.raises(InputError, match="four different colours"):
+        read_header(put("a.png", png_bytes(PIXEL, (b"cHRM", numbers(*chromaticities)))))
+
+
+def test_a_gama_of_another_length_says_nothing(put: Put) -> None:
+    assert transfer_of(read_header(put("a.png", png_bytes(PIXEL, (b"gAMA", b"\1" * 200))))) == SRGB
+
+
 @pytest.mark.parametrize("code", [16, 18])
 def test_hdr_curves_are_refused(code: int, put: Put) -> None:
     # ITU-T H.273, table 3: PQ and HLG.
@@ -289,6 +307,17 @@ def test_a_broken_profile_is_refused(put: Put) -> None:
     for broken in (b"x" * 200, imagecodecs.cms_profile("adobergb")[:400]):
         with pytest.raises(InputError, match="colour profile can be read"):
             read_header(put("a.png", stills_of(broken, PIXEL)))
+
+
+def test_a_profile_whose_numbers_break_off_is_refused(put: Put) -> None:
+    columns = [(b"rXYZ", fixed(0, 0, 1, 1)), *((name, fixed(0, 0, 1, 1, 1)) for name in
+               (b"gXYZ", b"bXYZ"))]  # fmt: skip
+    curves = [(name, parametric(0, 2.2)) for name in (b"rTRC", b"gTRC", b"bTRC")]
+    short = [(name, parametric(3, 2.2, 1)) for name in (b"rTRC", b"gTRC", b"bTRC")]
+    whole = [(name, fixed(0, 0, 1, 1, 1)) for name in (b"rXYZ", b"gXYZ", b"bXYZ")]
+    for tags in ([*columns[1:], *curves, columns[0]], [*whole, *short]):
+        with pytest.raises(InputError, match="colour profile can be read"):
+            read_header(put("a.png", stills_of(icc_bytes(*tags), PIXEL)))
 
 
 def test_a_profile_for_another_kind_of_picture_says_nothing(put: Put) -> None:

@@ -195,6 +195,13 @@ def test_a_tiff_of_another_writer_is_read(compression: str | None, put: Put) -> 
     assert np.array_equal(read_pixels(put("a.tif", file.getvalue())), data.astronaut())
 
 
+def test_a_tiff_packed_as_jpeg_has_its_colours(put: Put) -> None:
+    file = io.BytesIO()
+    Image.new("RGB", (32, 24), (200, 40, 60)).save(file, "TIFF", compression="jpeg")
+    pixels = read_pixels(put("a.tif", file.getvalue()))
+    assert np.abs(pixels.astype(int) - (200, 40, 60)).max() <= 2
+
+
 def test_separate_planes_are_put_together(put: Put, noise: NDArray[np.uint16]) -> None:
     planes = np.ascontiguousarray(np.moveaxis(noise[..., :3], -1, 0))
     file = tiff(planes, photometric="rgb", planarconfig="separate")
