@@ -21,12 +21,12 @@ __all__ = [
 ]
 
 _REMEDIES = {
-    errno.ENOSPC: "free some room on that disk, or give another folder with --out",
-    errno.EDQUOT: "free some of your quota, or give another folder with --out",
-    errno.EFBIG: "that disk takes no file so large: give another folder with --out",
-    errno.EROFS: "that disk is read-only: give another folder with --out",
-    errno.EACCES: "ask for the right to write there, or give another folder with --out",
-    errno.EPERM: "ask for the right to write there, or give another folder with --out",
+    errno.ENOSPC: "free some room on that disk, or write to another place",
+    errno.EDQUOT: "free some of your quota, or write to another place",
+    errno.EFBIG: "that disk takes no file so large: write to another place",
+    errno.EROFS: "that disk is read-only: write to another place",
+    errno.EACCES: "ask for the right to write there, or write to another place",
+    errno.EPERM: "ask for the right to write there, or write to another place",
     errno.EEXIST: "a file has that name: give another",
     errno.ENOTDIR: "part of that path is a file: give a folder",
     errno.ENAMETOOLONG: "give a shorter name",
