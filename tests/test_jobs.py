@@ -76,6 +76,19 @@ def test_a_second_render_does_only_what_is_missing_or_out_of_date(
     assert jobs.render(cropmove.load(shot_file), out=out).made == 7
 
 
+def test_a_shot_that_begins_to_move_is_made_anew_with_the_kernel_for_that(
+    shot_file: Path, tmp_path: Path
+) -> None:
+    # A shot that never moves is copied, one that moves is not: all its frames alike.
+    held = SHOT.replace('width = "90%"', "width = 64").replace("width = 80", "width = 64")
+    out = tmp_path / "out"
+    shot_file.write_text(held)
+    assert jobs.render(cropmove.load(shot_file), out=out).made == 8
+    shot_file.write_text(held + '[[key]]\nframe = 16\ncentre = ["60%", "50%"]\nwidth = 64\n')
+    again = jobs.render(cropmove.load(shot_file), out=out, allow=["too-few-stills"])
+    assert (again.made, again.kept) == (8, 0)
+
+
 def test_only_the_frames_asked_for_are_made(shot_file: Path, tmp_path: Path) -> None:
     done = jobs.render(cropmove.load(shot_file), out=tmp_path / "out", frames=[3, 4, 4])
     assert frames_in(done.out) == ["quay.0003.png", "quay.0004.png"]

@@ -71,6 +71,7 @@ class Small:
             Look(delivery=size, kernel=kernel or DEFAULT_KERNEL),
             orientation=self.orientation,
             transfer=SRGB if self.pixels.dtype == np.float32 else self.transfer,
+            coded=SRGB,
             to_srgb=self.matrix,
         )
         return _three(shown)

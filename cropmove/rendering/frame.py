@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from functools import partial
-from itertools import islice
+from itertools import groupby, islice
 from typing import Any
 
 import numpy as np
@@ -39,6 +39,7 @@ def frame_of(
     orientation: Orientation = UPRIGHT,
     stored: Size | None = None,
     transfer: Transfer = SRGB,
+    coded: Transfer | None = None,
     to_srgb: Floats | None = None,
     scratch: Scratch | None = None,
 ) -> Picture:
@@ -58,9 +59,12 @@ def frame_of(
     stored : Size, optional
         Of the whole still, where `pixels` are only as many of its rows as are needed.
     transfer : Transfer
-        The curve of the still's codes, and of the frame's.
+        The curve of the still's codes.
+    coded : Transfer, optional
+        The curve of the frame's codes; the still's where it is not given, or sRGB's where colours
+        are turned to it.
     to_srgb : (3, 3) array, optional
-        From the still's linear RGB to sRGB's; the frame's curve is then sRGB's.
+        From the still's linear RGB to sRGB's.
     scratch : Scratch, optional
         Where the picture may lie; it is then good until the next one is made there.
 
@@ -86,6 +90,7 @@ def frame_of(
             orientation=orientation,
             stored=stored,
             transfer=transfer,
+            coded=coded,
             to_srgb=to_srgb,
             scratch=scratch,
         )
@@ -100,6 +105,7 @@ def frames_of(
     orientation: Orientation = UPRIGHT,
     stored: Size | None = None,
     transfer: Transfer = SRGB,
+    coded: Transfer | None = None,
     to_srgb: Floats | None = None,
     scratch: Scratch | None = None,
 ) -> Iterator[Picture]:
@@ -113,16 +119,23 @@ def frames_of(
         pixels, orientation = np.ascontiguousarray(orientation.upright(pixels)), UPRIGHT
     seen = partial(_seen, pixels, look=look, orientation=orientation, stored=whole,
                    transfer=transfer, scratch=scratch)  # fmt: skip
-    if to_srgb is None and all(len(framings) == 1 for framings in exposed):
-        yield from seen([framing for (framing,) in exposed], depth=look.depth)
-        return
-    for framings in exposed:
-        light = _averaged(seen(framings, depth=LINEAR_DEPTH))
-        if to_srgb is not None:
-            light[..., :3] = light[..., :3] @ to_srgb.T.astype(np.float32)
-        curve = transfer if to_srgb is None else SRGB
-        is_light = look.depth == LINEAR_DEPTH
-        yield light if is_light else _coded(light, curve, look.depth, scratch or Scratch())
+    curve = coded or (transfer if to_srgb is None else SRGB)
+    turns = to_srgb is not None or curve != transfer
+
+    def is_simple(framings: Sequence[Framing]) -> bool:
+        return not turns and len(framings) == 1
+
+    # Held frames among blurred ones go the simple way too, or they would not be the same.
+    for simple, group in groupby(exposed, key=is_simple):
+        if simple:
+            yield from seen([framing for (framing,) in group], depth=look.depth)
+            continue
+        for framings in group:
+            light = _averaged(seen(framings, depth=LINEAR_DEPTH))
+            if to_srgb is not None:
+                light[..., :3] = light[..., :3] @ to_srgb.T.astype(np.float32)
+            is_light = look.depth == LINEAR_DEPTH
+            yield light if is_light else _coded(light, curve, look.depth, scratch or Scratch())
 
 
 def _seen(

@@ -12,13 +12,14 @@ from cropmove.errors import complain
 from cropmove.files import speaking_plainly
 from cropmove.move.course import Course
 from cropmove.move.framing import Framing
+from cropmove.rendering.look import look_of
 from cropmove.shot import Shot
 from cropmove.stills.find import StillRef
 from cropmove.units import count_or_text
 
 __all__ = ["PIXELS", "Order", "frame_numbers", "orders_of"]
 
-PIXELS = 3
+PIXELS = 4
 """Raised whenever the same input gives other pixels, so that older frames count as out of date."""
 
 
@@ -56,6 +57,7 @@ def orders_of(shot: Shot, course: Course, frames: Iterable[int], suffix: str) ->
     """
     have = len(shot.stills)
     marks = [_mark(still) for still in shot.stills.refs]
+    look = repr(look_of(shot.delivery, course))
     orders = []
     for frame in frames:
         still = int(course.still[frame - 1])
@@ -63,7 +65,7 @@ def orders_of(shot: Shot, course: Course, frames: Iterable[int], suffix: str) ->
             continue
         framings = course.exposed(frame, shot.delivery.shutter)
         rows = [framing.to_row().tolist() for framing in framings]
-        inputs = [PIXELS, rows, marks[still - 1], repr(shot.delivery)]
+        inputs = [PIXELS, rows, marks[still - 1], repr(shot.delivery), look]
         orders.append(
             Order(
                 file=f"{shot.name}.{frame:04d}{suffix}",

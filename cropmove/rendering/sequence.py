@@ -123,6 +123,7 @@ def _drawn(
             orientation=header.orientation,
             stored=header.stored,
             transfer=SRGB if header.depth == LINEAR_DEPTH else transfer_of(header),
+            coded=SRGB if _turns_to_srgb(header, look) else None,
             to_srgb=to_srgb(header) if _turns_to_srgb(header, look) else None,
             scratch=scratch,
         )

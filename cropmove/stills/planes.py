@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from threading import Lock
 from typing import Any
 
 import numpy as np
@@ -16,6 +17,8 @@ __all__ = ["rgb"]
 _FULL_RANGE = 2
 """FFmpeg's number for full range, JPEG's."""
 _BT709, _BT601 = 1, 6
+_TAKING_APART = Lock()
+"""The library keeps what it converts a frame with beside that frame, for one thread at a time."""
 _HD_LINES = 720
 """Below this an untagged movie is BT.601, from it on BT.709: common practice, no source."""
 
@@ -55,7 +58,8 @@ def _unpacked(frame: Any, bits: int) -> NDArray[Any]:
     """Movies that hold R'G'B' itself need no matrix: the library takes them apart."""
     alpha = any(component.is_alpha for component in frame.format.components)
     wanted = ("rgba" if alpha else "rgb24") if bits == 8 else ("rgba64le" if alpha else "rgb48le")
-    taken: NDArray[Any] = frame.to_ndarray(format=wanted)
+    with _TAKING_APART:
+        taken: NDArray[Any] = frame.to_ndarray(format=wanted)
     return np.ascontiguousarray(taken)
 
 

@@ -14,7 +14,7 @@ from cropmove.move.ease import EASES
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key
 from cropmove.picture.light import LINEAR
-from cropmove.rendering.frame import frame_of
+from cropmove.rendering.frame import frame_of, frames_of
 from cropmove.rendering.look import Look
 from cropmove.scratch import Scratch
 
@@ -140,3 +140,14 @@ def test_the_blurred_frame_is_the_mean_of_what_the_shutter_saw(depth: int) -> No
     full = {8: 255, 16: 65535, 32: 1}[depth]
     mean = np.mean(np.array(light, np.float64), axis=0)
     assert np.abs(blurred - full * mean).max() <= (0.5001 if depth < 32 else 1e-6)
+
+
+def test_held_frames_beside_blurred_ones_are_the_same_with_alpha_too() -> None:
+    random = np.random.default_rng(7)
+    still = random.integers(0, 65536, (200, 260, 4)).astype(np.uint16)
+    look = replace(LOOK, depth=16)
+    held = Framing(x=120.3, y=100.7, width=161.0)
+    moved = tuple(replace(held, x=held.x + step) for step in (0.4, 1.2))
+    alone = frame_of(still, held, look)
+    _, beside = frames_of(still, [moved, (held,)], look)
+    assert np.array_equal(beside, alone)

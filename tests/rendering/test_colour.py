@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import colour
@@ -11,6 +12,8 @@ from imagecodecs import cms_profile
 from PIL import Image
 
 import cropmove
+from cropmove.previews.small import small_still
+from cropmove.stills.find import StillRef
 
 PATCHES = np.array(
     [(200, 100, 50), (30, 60, 90), (128, 128, 128), (90, 160, 70), (250, 240, 230), (5, 5, 5)],
@@ -58,6 +61,31 @@ def test_colours_and_profile_of_the_stills_are_kept(tmp_path: Path, name: str) -
     codes, profile = rendered(tmp_path, SPACES[name][0], "still")
     assert (codes == PATCHES).all()
     assert profile == SPACES[name][0]
+
+
+def test_a_still_of_srgb_primaries_and_another_curve_is_converted_too(tmp_path: Path) -> None:
+    curves = {1.0: lambda x: x, 1.8: lambda x: x**1.8, 2.2: lambda x: x**2.2}
+    for gamma, decode in curves.items():
+        profile = cms_profile("rgb", whitepoint=[0.3127, 0.329, 1], gamma=gamma,
+                              primaries=[0.64, 0.33, 1, 0.3, 0.6, 1, 0.15, 0.06, 1])  # fmt: skip
+        codes, _ = rendered(tmp_path, profile, "srgb")
+        wanted = colour.cctf_encoding(decode(PATCHES / 255), function="sRGB") * 255
+        assert np.abs(codes - wanted).max() <= 0.6
+        whole = small_still(StillRef(path=tmp_path / "set.png")).whole(96)
+        assert np.abs(whole[8, 8::16] - wanted).max() <= 0.6
+        (tmp_path / "set.png").unlink()
+        shutil.rmtree(tmp_path / "frames")
+
+
+def test_a_grey_still_of_another_curve_is_converted_too(tmp_path: Path) -> None:
+    still = np.full((16, 96), 60, np.uint8)
+    Image.fromarray(still).save(tmp_path / "set.png", icc_profile=cms_profile("gray", gamma=2.2))
+    (tmp_path / "patches.toml").write_text(SHOT.format(colour="srgb"))
+    done = cropmove.render(cropmove.load(tmp_path / "patches.toml"), out=tmp_path / "frames")
+    wanted = colour.cctf_encoding((60 / 255) ** 2.2, function="sRGB") * 255
+    with Image.open(done.out / "patches.0001.png") as frame:
+        assert np.abs(np.asarray(frame, float) - wanted).max() <= 0.6
+        assert frame.info.get("icc_profile") is None or "sRGB" in str(frame.info)
 
 
 @pytest.mark.parametrize("name", SPACES)

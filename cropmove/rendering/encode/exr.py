@@ -14,6 +14,8 @@ from cropmove.stills.exr import openexr
 __all__ = ["encoded"]
 
 _NAMES = {1: "Y", 2: "YA", 3: "RGB", 4: "RGBA"}
+_LARGEST_HALF = 65_504.0
+"""IEEE 754 binary16; what is brighter would be infinite."""
 _COMPRESSIONS = {"quick": "ZIPS", "small": "ZIP", "none": "NO"}
 
 
@@ -25,7 +27,9 @@ def encoded(pixels: NDArray[Any], encoding: Encoding) -> memoryview:
         "type": library.scanlineimage,
         **_chromaticities(encoding.profile),
     }
-    held = _multiplied(pixels).astype(np.float16 if encoding.depth == 16 else np.float32)
+    held = _multiplied(pixels)
+    if encoding.depth == 16:
+        held = np.clip(held, -_LARGEST_HALF, _LARGEST_HALF).astype(np.float16)
     planes = {
         name: np.ascontiguousarray(held[..., i]) for i, name in enumerate(_NAMES[pixels.shape[2]])
     }

@@ -56,3 +56,13 @@ def test_other_primaries_are_named_and_the_usual_ones_are_not() -> None:
     assert header["chromaticities"] == pytest.approx(wanted, abs=2e-4)
     plain = OpenEXR.File(io.BytesIO(encode(light(3), Encoding(format="exr")))).header()
     assert "chromaticities" not in plain
+
+
+def test_light_too_bright_for_half_is_the_brightest_there_is() -> None:
+    light = np.array([[[2e5, 65504.0, -1e9], [1.0, np.inf, 0.5]]], np.float32)
+    file = encode(light, Encoding(format="exr", depth=16))
+    planes = OpenEXR.File(io.BytesIO(file), separate_channels=True).channels()
+    # IEEE 754 binary16: the largest number is 65504.
+    assert planes["R"].pixels.tolist() == [[65504, 1]]
+    assert planes["G"].pixels.tolist() == [[65504, 65504]]
+    assert planes["B"].pixels.tolist() == [[-65504, 0.5]]
