@@ -482,7 +482,7 @@ def render_batch(
             done = render(
                 shot,
                 out=out or path.parent / f"{path.stem}_frames",
-                frames=frame_numbers(frames, shot.length) if frames else None,
+                frames=None if frames is None else frame_numbers(frames, shot.length),
                 overwrite=overwrite,
                 allow=allow,
                 workers=workers,

@@ -126,7 +126,8 @@ def _asked(wish: Wish) -> list[str]:
         way = getattr(wish, move)
         if way is not None and way not in ways:
             raise unknown_word(_option(move), way, ways, f"the way of a {move}")
-    asked = [move for move in MOVES if getattr(wish, move) not in (None, False)]
+    # Not by "in": a push-in of 0 times is no move, but it was asked for.
+    asked = [move for move in MOVES if not any(getattr(wish, move) is no for no in (None, False))]
     options = ", ".join(_option(move) for move in MOVES)
     if not asked:
         raise complain("move", "", f"a shot is one move: {options}", "say, for one, --push-in 2")
@@ -156,8 +157,7 @@ def _frames(stills: Stills, wish: Wish, fps: Fraction) -> int:
         raise complain("--seconds, --frames", "", rule, "leave one of them out")
     frames = lasting or ALONE * fps
     if wish.seconds is not None:
-        with placed("--seconds"):
-            frames = duration(f"{wish.seconds} s", fps)
+        frames = _lasting(wish.seconds, fps)
     if wish.frames is not None:
         frames = wish.frames
     frames = whole(frames)
@@ -171,6 +171,14 @@ def _frames(stills: Stills, wish: Wish, fps: Fraction) -> int:
         remedy = f"ask for at most {lasting} frames ({seconds_text(lasting, fps)}), or more --on"
         raise complain("--frames", frames, rule, remedy)
     return frames
+
+
+def _lasting(seconds: float, fps: Fraction) -> Fraction:
+    if not 0 < seconds * fps <= LONGEST:
+        rule = f"a shot is 1 to {LONGEST:,} frames long"
+        remedy = f"give more than 0 and at most {int(LONGEST / fps)}"
+        raise complain("--seconds", seconds, rule, remedy)
+    return Fraction(str(seconds)) * fps
 
 
 def _goal(wish: Wish, frames: int, fps: Fraction) -> Key:

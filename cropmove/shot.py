@@ -33,7 +33,7 @@ COLOURS = ("still", "srgb")
 """Which colour space frames are delivered in: the stills' own, or sRGB."""
 
 
-def held(on: int) -> int:
+def held(on: object) -> int:
     """How many frames each still is held, if that can be."""
     if not isinstance(on, int) or not 1 <= on <= LONGEST:
         rule = "each still is held for a whole number of frames, from 1"

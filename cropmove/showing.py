@@ -16,7 +16,7 @@ from cropmove.checks.registry import findings_of
 from cropmove.errors import Complaints, InputError, complain, placed
 from cropmove.files import make_folder
 from cropmove.machine import processors
-from cropmove.move.course import Course
+from cropmove.move.course import LONGEST, Course
 from cropmove.shot import Shot
 from cropmove.units import length, number_or_text, rate_text
 
@@ -39,7 +39,6 @@ __all__ = [
     "Shown",
     "frames_named",
     "marks",
-    "other_named",
     "points_named",
     "preview",
     "sheet",
@@ -326,7 +325,8 @@ def preview(
     out : path, optional
         Its folder; NAME_sheets in the current folder where it is not given.
     compare : Shot or str, optional
-        Another shot, or this one otherwise: "fps=12", "ease=smooth, ease_out=20", "on=2".
+        Another shot, or its file: "other.toml"; or this one otherwise: "fps=12",
+        "ease=smooth, ease_out=20", "on=2".
     still : path, optional
         A test still, where the stills are not photographed yet.
     width : int, optional
@@ -358,7 +358,7 @@ def preview(
     from cropmove.previews.movie import movie_suffix, play
     from cropmove.rendering.ready import make_ready
 
-    across = _asked_width(width)
+    across, compare = _asked_width(width), _other(compare)
     suffix = movie_suffix()
     reel = _reel(shot, compare, _test_still(still), across, marks)
     if suffix not in {known.suffix for known in FORMATS.values()}:
@@ -424,7 +424,11 @@ def _reel(
         for version in versions
     ]
     fps = playing_rate([version.shot.fps for version in versions])
-    return Reel(rows=tuple(rows), fps=fps, marks=wanted)
+    reel = Reel(rows=tuple(rows), fps=fps, marks=wanted)
+    if reel.length > LONGEST and compare is not None:
+        rule = f"together they play {reel.length:,} frames at {rate_text(fps)}, too many to be seen"
+        raise complain("--compare", versions[-1].label, rule, "compare with a shot as short as it")
+    return reel
 
 
 def _as_it_is(shot: Shot, other: Played) -> str:
@@ -485,7 +489,7 @@ def frames_named(text: str | None, shot: Shot) -> tuple[int, ...] | None:
     """Frames from a text such as "1,10-20"; None where there is none."""
     from cropmove.rendering.orders import frame_numbers
 
-    return frame_numbers(text, shot.length) if text else None
+    return None if text is None else frame_numbers(text, shot.length)
 
 
 def points_named(texts: Iterable[str], shot: Shot) -> dict[str, tuple[float, float]]:
@@ -533,9 +537,9 @@ def _point(text: str, shot: Shot) -> tuple[str, tuple[float, float]]:
     return name.strip(), (x, y)
 
 
-def other_named(text: str | None) -> Shot | str | None:
+def _other(text: Shot | str | None) -> Shot | str | None:
     """What to compare with: the shot of another shot file, or the words of a change."""
-    if text is None or not text.strip().endswith(".toml"):
+    if not isinstance(text, str) or not text.strip().endswith(".toml"):
         return text
     from cropmove.shotfile import load
 

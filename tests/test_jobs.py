@@ -19,6 +19,7 @@ from cropmove import jobs
 from cropmove.errors import InputError, MachineError, MoveFault
 from cropmove.geometry import Size
 from cropmove.rendering import sequence
+from cropmove.showing import frames_named
 
 SHOT = """
 [shot]
@@ -216,6 +217,20 @@ def test_what_no_movie_can_be_made_of_is_not_offered_to_be_allowed(
     assert complaint.remedy == "size = [42, 22]"
 
 
+def test_alpha_that_jpeg_cannot_hold_is_refused_before_anything_is_written(
+    shot_file: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "stills" / "set_3.jpg").unlink()
+    Image.new("RGBA", (180, 120)).save(tmp_path / "stills" / "set_3.png")
+    shot_file.write_text(SHOT.replace("size = [64, 36]", 'size = [64, 36]\nformat = "jpeg"'))
+    with pytest.raises(MoveFault) as refused:
+        jobs.render(cropmove.load(shot_file), out=tmp_path / "out")
+    (complaint,) = (c for c in refused.value.complaints if c.where.startswith("alpha-lost"))
+    assert complaint.where == "alpha-lost, frames 5-6"
+    assert "--allow" not in complaint.remedy
+    assert not (tmp_path / "out").exists()
+
+
 @pytest.mark.parametrize("frames", [[0], [9], [-1], [2, 50], [1.5]])
 def test_frames_that_the_shot_does_not_have_are_refused(
     frames: list[int], shot_file: Path, tmp_path: Path
@@ -225,6 +240,18 @@ def test_frames_that_the_shot_does_not_have_are_refused(
     with pytest.raises(InputError, match="at least one"):
         jobs.render(cropmove.load(shot_file), out=tmp_path / "out", workers=0)
     assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize(("text", "remedy"), [("5-3", "write 3-5"), ("", "write, say, 10-20")])
+def test_a_range_that_is_none_is_refused_and_nothing_is_rendered(
+    text: str, remedy: str, shot_file: Path, tmp_path: Path
+) -> None:
+    (result,) = jobs.render_batch([shot_file], out=tmp_path / "out", frames=text)
+    assert result.error is not None
+    assert remedy in str(result.error)
+    assert not (tmp_path / "out").exists()
+    with pytest.raises(InputError, match=remedy):
+        frames_named(text, cropmove.load(shot_file))
 
 
 def test_frames_that_have_a_still_are_made_where_the_lack_of_others_is_allowed(

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
+from dataclasses import replace
+from fractions import Fraction
 from io import BytesIO
 from pathlib import Path
 
@@ -242,8 +244,16 @@ def test_a_comparison_has_a_name_of_its_own_and_two_rows(shot: Shot, tmp_path: P
 def test_two_shots_can_be_compared(shot: Shot, tmp_path: Path) -> None:
     (tmp_path / "other.toml").write_text(TEXT.replace("60%", "70%"))
     other = load(tmp_path / "other.toml")
-    shown = showing.preview(shot, out=tmp_path / "sheets", compare=other)
-    assert shown.page.name == "quay.preview.other.mp4"
+    for named in (other, str(tmp_path / "other.toml")):
+        shown = showing.preview(shot, out=tmp_path / "sheets", compare=named)
+        assert shown.page.name == "quay.preview.other.mp4"
+
+
+def test_two_shots_that_play_longer_than_a_shot_may_be_are_not_compared(shot: Shot) -> None:
+    """1,000 seconds a frame, beside 24 frames a second: 8 frames are 192,000."""
+    slow = replace(shot, name="slow", fps=Fraction(1, 1000), frames=100)
+    with pytest.raises(InputError, match="2,400,000 frames at 24"):
+        showing.preview(shot, compare=slow)
 
 
 def test_without_the_movie_library_a_moving_picture_is_made(

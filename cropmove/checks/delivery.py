@@ -1,4 +1,4 @@
-"""Can what is asked for be delivered: sizes, room on the disk, names?"""
+"""Can what is asked for be delivered: sizes, alpha, room on the disk, names?"""
 
 from __future__ import annotations
 
@@ -8,10 +8,11 @@ from math import ceil
 from pathlib import Path
 
 from cropmove.checks.facts import Check, Facts
-from cropmove.checks.finding import Finding, Level
+from cropmove.checks.finding import Finding, Level, frames_text, runs_of
+from cropmove.formats import FORMATS
 from cropmove.geometry import Size
 
-__all__ = ["CHROMA", "DISK_ROOM", "NAME_CLASH", "ODD_SIZE", "bytes_needed"]
+__all__ = ["ALPHA_LOST", "CHROMA", "DISK_ROOM", "NAME_CLASH", "ODD_SIZE", "bytes_needed"]
 
 _PRACTICE = "common practice, no source"
 
@@ -45,6 +46,30 @@ def _odd(facts: Facts) -> Iterator[Finding]:
         else f"frames of {size} will not go into a {name} movie as they are",
         remedy=f"size = [{fits.width}, {fits.height}]",
         figures={"size": [fits.width, fits.height], "chroma": name},
+    )
+
+
+def _alpha(facts: Facts) -> Iterator[Finding]:
+    format = facts.shot.delivery.format
+    if FORMATS[format].holds_alpha:
+        return
+    shown = set(facts.course.still.tolist())
+    clear = [n for n, h in enumerate(facts.headers, 1) if h.channels in (2, 4) and n in shown]
+    if not clear:
+        return
+    which = frames_text(runs_of(clear), "still")
+    first = facts.shot.stills.refs[clear[0] - 1].name
+    holders = " or ".join(f'"{known.name}"' for known in FORMATS.values() if known.holds_alpha)
+    yield Finding(
+        id="alpha-lost",
+        level=Level.FAULT,
+        frames=runs_of(facts.frames_of_stills(clear)),
+        measured=len(clear),
+        limit=0,
+        unit="stills",
+        what=f"{which} ({first}{', …' if len(clear) > 1 else ''}): {format} holds no alpha channel",
+        remedy=f"write format = {holders}, or save {which} anew without alpha",
+        figures={"stills": clear},
     )
 
 
@@ -123,6 +148,16 @@ ODD_SIZE = Check(
     source="Rec. ITU-T H.264, 6.2: chroma formats; 4:2:2: Rec. ITU-R BT.601; its height: "
     f"{_PRACTICE}",
     find=_odd,
+    is_final=True,
+)
+ALPHA_LOST = Check(
+    id="alpha-lost",
+    title="stills with alpha for a format that holds none",
+    level=Level.FAULT,
+    reason="What is clear in a still would have to be given a colour, and nobody says which.",
+    source="JFIF (ITU-T T.871) has one component or three; 4:2:0 and 4:2:2 have luma and two of "
+    "chroma (Rec. ITU-T H.264, 6.2)",
+    find=_alpha,
     is_final=True,
 )
 DISK_ROOM = Check(

@@ -121,8 +121,9 @@ def _decoded(pixels: NDArray[Any]) -> NDArray[np.float32]:
     from cropmove.picture.light import SRGB, decoding_table
 
     colours = pixels[..., : 3 if pixels.shape[-1] > 2 else 1]
-    if colours.dtype.kind == "f":
-        return np.asarray(colours, dtype=np.float32)
+    if colours.dtype.kind == "f":  # what is no number, or has no end, counts as dark
+        light = np.asarray(colours, dtype=np.float32)
+        return np.where(np.isfinite(light), light, np.float32(0))
     return np.asarray(decoding_table(SRGB, 8 * colours.dtype.itemsize)[colours])
 
 

@@ -81,8 +81,8 @@ def _pulsing(facts: Facts) -> Iterator[Finding]:
     if not near.any():
         return
     # To a hundredth: a move has hundreds of framings, and the swing hardly tells them apart.
-    reductions = np.round(1 / course.scale[near], 2)
-    swings = np.array([_swing_at(kernel, reduction) for reduction in reductions.tolist()])
+    reductions, which = np.unique(np.round(1 / course.scale[near], 2), return_inverse=True)
+    swings = np.array([_swing_at(kernel, reduction) for reduction in reductions.tolist()])[which]
     pulses = swings > most
     if not pulses.any():
         return

@@ -6,12 +6,13 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 
 from cropmove.checks.alike import EXPOSURE_DIFFERS, PROFILE_DIFFERS
-from cropmove.checks.delivery import DISK_ROOM, NAME_CLASH, ODD_SIZE
+from cropmove.checks.delivery import ALPHA_LOST, DISK_ROOM, NAME_CLASH, ODD_SIZE
 from cropmove.checks.ease import HARD_START, HARD_STOP, NO_HOLD, SHORT_EASE_OUT, SLOW_END
 from cropmove.checks.edges import OUTSIDE
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level
 from cropmove.checks.jolt import JOLT
+from cropmove.checks.keys import KEY_UNREACHED
 from cropmove.checks.layers import LAYER_LEAVES, LAYER_SWEEPS, OUT_OF_FOCUS
 from cropmove.checks.looks import look_at
 from cropmove.checks.pace import PACE, STROBING, ZIP_PAN, strong_edges_to_seek
@@ -85,6 +86,7 @@ CHECKS: dict[str, Check] = {
         JOLT,
         SLOW_END,
         NO_HOLD,
+        KEY_UNREACHED,
         # picture
         PULSING,
         SOFTENING,
@@ -107,6 +109,7 @@ CHECKS: dict[str, Check] = {
         BUMP,
         # delivery
         ODD_SIZE,
+        ALPHA_LOST,
         DISK_ROOM,
         NAME_CLASH,
         # by hand

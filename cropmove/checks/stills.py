@@ -82,13 +82,10 @@ def _differ(facts: Facts) -> Iterator[Finding]:
     size = sizes[odd[0] - 1]
     turned = size == usual.turned()
     which = frames_text(runs_of(odd), "still")
-    shown = facts.course.still
     yield Finding(
         id="stills-differ",
         level=Level.FAULT,
-        frames=runs_of(
-            [int(f) for f, s in zip(facts.course.frame, shown, strict=True) if s in odd]
-        ),
+        frames=runs_of(facts.frames_of_stills(odd)),
         measured=len(odd),
         limit=0,
         unit="stills",

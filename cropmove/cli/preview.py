@@ -62,7 +62,7 @@ def preview(
     shown = showing.preview(
         jobs.load(shot),
         out=out or shot.parent / f"{shot.stem}_sheets",
-        compare=showing.other_named(compare),
+        compare=compare,
         still=still,
         width=width,
         marks=showing.marks(number=number, safe=safe, findings=findings, subject=subject),

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
-from math import lcm
+from math import ceil, lcm
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,8 +17,8 @@ from cropmove.move.course import Course
 from cropmove.move.ease import ease_named
 from cropmove.move.key import Key
 from cropmove.move.subject import Subject
-from cropmove.shot import Shot
-from cropmove.units import duration, rate, whole
+from cropmove.shot import Shot, held
+from cropmove.units import count_or_text, duration, rate, rate_text, seconds_text, whole
 
 __all__ = ["Played", "otherwise", "played", "playing_rate", "shown_at"]
 
@@ -109,6 +109,13 @@ def _with_rate(shot: Shot, value: str) -> Shot:
         )
         for key in shot.keys
     )
+    if len({key.frame for key in keys}) < len(keys):
+        rule = "at that rate two keys fall on one frame"
+        raise complain("", value, rule, f"compare with a rate nearer to {rate_text(shot.fps)}")
+    if shot.length * factor < 1:
+        rule = f"the shot lasts {seconds_text(shot.length, shot.fps)}: not one frame at that rate"
+        least = ceil(1000 * shot.fps / shot.length) / 1000
+        raise complain("", value, rule, f"compare with {least:g} or more")
     return replace(
         shot,
         fps=fps,
@@ -148,12 +155,12 @@ def _with_ease(shot: Shot, value: str) -> Shot:
 
 
 def _with_ease_in(shot: Shot, value: str) -> Shot:
-    frames = duration(_whole_or_text(value), shot.fps)
+    frames = duration(count_or_text(value), shot.fps)
     return _legs_changed(shot, lambda key: replace(key, ease_in=frames))
 
 
 def _with_ease_out(shot: Shot, value: str) -> Shot:
-    frames = duration(_whole_or_text(value), shot.fps)
+    frames = duration(count_or_text(value), shot.fps)
     return _legs_changed(shot, lambda key: replace(key, ease_out=frames))
 
 
@@ -165,8 +172,8 @@ def _legs_changed(shot: Shot, change: Callable[[Key], Key]) -> Shot:
 
 
 def _with_on(shot: Shot, value: str) -> Shot:
-    on = duration(_whole_or_text(value), shot.fps)
-    if 1 <= on < shot.on and len(shot.stills) > 1:
+    on = held(count_or_text(value))
+    if on < shot.on and len(shot.stills) > 1:
         rule = f"the stills are held for {shot.on} frames; there are none in between"
         raise complain("", on, rule, f"compare with {shot.on} or more")
     return replace(shot, on=on, frames=shot.length)
@@ -186,10 +193,6 @@ def _number(text: str) -> float | str:
         return float(text)
     except ValueError:
         return text
-
-
-def _whole_or_text(text: str) -> int | str:
-    return int(text) if text.isdecimal() else text
 
 
 def _stills_by_time(shot: Shot, changed: Shot, course: Course) -> NDArray[np.int64]:

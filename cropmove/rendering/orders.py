@@ -103,6 +103,9 @@ def frame_numbers(text: str, length: int) -> tuple[int, ...]:
         if not isinstance(begin, int) or not isinstance(end, int):
             rule = "frames are numbers and ranges between commas"
             raise complain("frames", text, rule, "write, say, 10-20, or 1,10-20")
+        if begin > end:
+            rule = "a range runs from its first frame to its last"
+            raise complain("frames", part.strip(), rule, f"write {end}-{begin}")
         if not 1 <= begin <= end <= length:
             rule = f"the shot has frames 1 to {length}"
             raise complain("frames", part.strip(), rule, f"ask for frames within 1-{length}")

@@ -20,7 +20,7 @@ from cropmove.sheets import style
 from cropmove.sheets.labels import Labels
 from cropmove.sheets.sheet import Pen, Sheet, Type
 from cropmove.sheets.style import FAINT, INK, MARGIN, RUST, SOFT, TEAL, Box
-from cropmove.sheets.ways import directions, number_order, screen_way
+from cropmove.sheets.ways import directions, number_order, screen_way, told_apart
 from cropmove.shot import Shot
 
 __all__ = ["GUIDE_WIDTH", "guide_over", "guide_sheet", "guide_table", "ways_of"]
@@ -143,7 +143,7 @@ def _ways(sheet: Sheet, course: Course, ways: Ways, box: Box, beyond: float = 0.
     scale = (box[2] - box[0]) / course.delivery.width
     drawn = {name: way * scale + np.array(box[:2]) for name, way in ways.items()}
     for way in drawn.values():
-        for x, y in way:
+        for x, y in way[told_apart(way)].tolist():
             labels.keep_off((x - 0.5, y - 0.5, x + 0.5, y + 0.5))
     pens = {name: _LINES[number % len(_LINES)] for number, name in enumerate(drawn)}
     for name, way in drawn.items():
@@ -220,15 +220,18 @@ def _ticks(sheet: Sheet, labels: Labels, box: Box, way: Floats, ink: str) -> Non
     along = directions(way)
     across = np.stack([-along[:, 1], along[:, 0]], axis=1)
     ends = np.stack([way - across * 0.8, way + across * 0.8], axis=1)
-    sheet.lines(ends[inside], Pen(colour=ink, width=0.2, halo=0.12))
-    numbered: list[int] = []
-    for index in number_order(len(way)):
-        apart = np.hypot(*(way[numbered] - way[index]).T) if numbered else np.array([np.inf])
-        # Where ticks all but touch, a number for each could not be told apart.
-        told = inside[index] and apart.min() >= _NEAREST
+    drawn = told_apart(way)
+    sheet.lines(ends[drawn][inside[drawn]], Pen(colour=ink, width=0.2, halo=0.12))
+    order = np.array(number_order(len(way)))
+    order = order[told_apart(way[order])]
+    free = inside[order]
+    for place, index in enumerate(order.tolist()):
         sides = _beside(way[index], box)
-        if told and _numbered(sheet, labels, index + 1, way[index], across[index], ink, sides):
-            numbered.append(index)
+        if free[place] and _numbered(
+            sheet, labels, index + 1, way[index], across[index], ink, sides
+        ):
+            # Where ticks all but touch, a number for each could not be told apart.
+            free &= np.hypot(*(way[order] - way[index]).T) >= _NEAREST
 
 
 def _beside(at: Floats, box: Box) -> tuple[str, ...]:

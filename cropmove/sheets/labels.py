@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import product
 
 from cropmove.sheets.sheet import POINT, Sheet, Type, text_width
 
 __all__ = ["Labels"]
 
 Box = tuple[float, float, float, float]
+Square = tuple[int, int]
 
 _PAD = 0.9
 _LINE = 1.45
 """A tag's height in sizes of its type."""
+_SQUARE = 4.0
+"""Millimetres: what is taken is kept by squares of the paper, so that few are asked of many."""
 
 
 @dataclass(slots=True)
@@ -31,7 +36,7 @@ class Labels:
 
     sheet: Sheet
     within: Box
-    _taken: list[Box] = field(default_factory=list)
+    _taken: dict[Square, list[Box]] = field(default_factory=lambda: defaultdict(list))
     _tags: list[tuple[Box, str, Type, bool]] = field(default_factory=list)
 
     def put(
@@ -68,7 +73,7 @@ class Labels:
         if not free and not must:
             return False
         _, box = (free or boxes)[0]
-        self._taken.append(box)
+        self.keep_off(box)
         self._tags.append((box, text, type, bare))
         return True
 
@@ -83,7 +88,8 @@ class Labels:
 
     def keep_off(self, box: Box) -> None:
         """Let no tag stand here from now on."""
-        self._taken.append(box)
+        for square in _squares(box):
+            self._taken[square].append(box)
 
     def _box(self, at: tuple[float, float], text: str, type: Type, side: str) -> Box:
         across, down = side.split()
@@ -96,7 +102,14 @@ class Labels:
     def _is_free(self, box: Box) -> bool:
         left, top, right, bottom = self.within
         inside = left <= box[0] and top <= box[1] and box[2] <= right and box[3] <= bottom
-        return inside and not any(_overlap(box, other) for other in self._taken)
+        near = (other for square in _squares(box) for other in self._taken.get(square, ()))
+        return inside and not any(_overlap(box, other) for other in near)
+
+
+def _squares(box: Box) -> Iterator[Square]:
+    """The squares of the paper that a box lies on."""
+    left, top, right, bottom = (int(side // _SQUARE) for side in box)
+    return product(range(left, right + 1), range(top, bottom + 1))
 
 
 def _overlap(a: Box, b: Box) -> bool:

@@ -13,7 +13,7 @@ from cropmove.sheets import style
 from cropmove.sheets.labels import Labels
 from cropmove.sheets.sheet import POINT, Pen, Sheet, Type
 from cropmove.sheets.style import INK, MARGIN, RUST, TEAL, Box
-from cropmove.sheets.ways import tick_numbers, ticks_along
+from cropmove.sheets.ways import tick_numbers, ticks_along, told_apart
 from cropmove.shot import Shot
 
 __all__ = ["even_stride", "overview"]
@@ -241,7 +241,7 @@ def _way(sheet: Sheet, view: View, course: Course, labels: Labels) -> Entry | No
         sheet.lines(_cross(centres[0]), WAY)
         return (WAY, "centre of the framings: it stays") if course.step.any() else None
     sheet.line(centres, WAY)
-    sheet.lines(ticks_along(centres, _TICK), TICK)
+    sheet.lines(ticks_along(centres, _TICK)[told_apart(centres)], TICK)
     small = style.SMALL.but(colour=INK)
     for index in tick_numbers(centres, gap=7.0):
         labels.put(

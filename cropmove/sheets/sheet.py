@@ -17,6 +17,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from cropmove.geometry import Floats
+
 if TYPE_CHECKING:
     from matplotlib.font_manager import FontProperties
 
@@ -25,8 +27,12 @@ __all__ = ["MM_PER_INCH", "POINT", "Pen", "Sheet", "Type", "text_width"]
 MM_PER_INCH = 25.4
 PICTURES = 170.0
 """Dots an inch of the photographs inside SVG and PDF; what is drawn has no dots."""
+FINE, MOST_DOTS = 200.0, 5e7
+"""Dots an inch of a PNG, and how many it has at most: a page of A1 has them all."""
 POINT = MM_PER_INCH / 72
 """A printer's point in millimetres: 1/72 inch (ISO 32000-1, 8.3.2.3)."""
+FINEST = 0.01
+"""Millimetres: points of a line that are nearer than this are drawn as one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,7 +152,7 @@ class Sheet:
 
     def line(self, points: ArrayLike, pen: Pen, *, closed: bool = False) -> None:
         """A line through points, (n, 2) in millimetres."""
-        path = np.asarray(points, dtype=np.float64)
+        path = _as_fine_as_seen(points)
         if closed:
             path = np.concatenate([path, path[:1]])
         if pen.halo:
@@ -205,7 +211,7 @@ class Sheet:
         """A filled shape; with `hatch`, slanting lines so many millimetres apart instead."""
         from matplotlib.patches import Polygon
 
-        shape = np.asarray(points, dtype=np.float64)
+        shape = _as_fine_as_seen(points)
         if not hatch:
             patch = Polygon(shape, closed=True, facecolor=colour, edgecolor="none", linewidth=0)
             patch.set_alpha(None if alpha == 1 else alpha)
@@ -310,14 +316,16 @@ class Sheet:
         else:
             artist.set_clip_on(False)
 
-    def png(self, dpi: float = 200.0, *, clear: bool = False) -> bytes:
+    def png(self, dpi: float | None = None, *, clear: bool = False) -> bytes:
         """As pixels, with the resolution written in, so that it prints at its true size.
 
-        `clear` leaves the paper transparent.
+        Where no `dpi` is given it is 200, and less on paper of metres. `clear` leaves the paper
+        transparent.
         """
+        coarser = MM_PER_INCH * (MOST_DOTS / (self.width * self.height)) ** 0.5
         return self._saved(
             format="png",
-            dpi=dpi,
+            dpi=min(FINE, coarser) if dpi is None else dpi,
             transparent=clear,
             metadata={"Software": None},
             pil_kwargs={"compress_level": 3},
@@ -350,6 +358,16 @@ class Sheet:
         with matplotlib.rc_context(settings):
             self._figure.savefig(file, **options)
         return file.getvalue()
+
+
+def _as_fine_as_seen(points: ArrayLike) -> Floats:
+    """A line without the points that lie where the one before does: a long shot has very many."""
+    path = np.asarray(points, dtype=np.float64)
+    if len(path) < 3:
+        return path
+    kept = np.ones(len(path), dtype=np.bool_)
+    kept[1:-1] = np.diff(np.round(path[:-1] / FINEST), axis=0).any(axis=1)
+    return np.asarray(path[kept])
 
 
 class _Window:

@@ -3,11 +3,22 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
-from cropmove.geometry import Floats
+from cropmove.geometry import Floats, turn
 from cropmove.move.course import Course
 
-__all__ = ["directions", "number_order", "screen_way", "tick_numbers", "ticks_along"]
+__all__ = [
+    "directions",
+    "number_order",
+    "screen_way",
+    "tick_numbers",
+    "ticks_along",
+    "told_apart",
+]
+
+DOT = 0.05
+"""Millimetres: the dot of a printer of 500 to the inch. Nothing nearer is told apart on paper."""
 
 
 def screen_way(course: Course, points: Floats) -> Floats:
@@ -37,10 +48,10 @@ def screen_way(course: Course, points: Floats) -> Floats:
     >>> screen_way(course, np.array([100.0, 50.0])).round(9).tolist()
     [[100.0, 50.0], [90.0, 50.0]]
     """
-    each = np.broadcast_to(np.asarray(points, dtype=np.float64), (len(course), 2))
-    framings = (course[frame] for frame in range(1, len(course) + 1))
-    seen = (f.to_frame(point, course.delivery) for f, point in zip(framings, each, strict=True))
-    return np.array(list(seen))
+    away = turn(np.asarray(points, dtype=np.float64) - course.rows[:, :2], -course.roll)
+    delivery = course.delivery
+    middle = np.array([delivery.width, delivery.height]) / 2
+    return np.asarray(away / course.width[:, None] * delivery.width + middle)
 
 
 def directions(points: Floats) -> Floats:
@@ -50,7 +61,10 @@ def directions(points: Floats) -> Floats:
     moving = np.flatnonzero(lengths > 1e-9)
     if not len(moving):
         return np.tile([1.0, 0.0], (len(points), 1))
-    nearest = moving[np.abs(moving[None, :] - np.arange(len(points))[:, None]).argmin(axis=1)]
+    every = np.arange(len(points))
+    after = np.searchsorted(moving, every).clip(max=len(moving) - 1)
+    left, right = moving[(after - 1).clip(min=0)], moving[after]
+    nearest = np.where(np.abs(every - left) <= np.abs(right - every), left, right)
     return np.asarray(around[nearest] / lengths[nearest][:, None])
 
 
@@ -83,11 +97,35 @@ def tick_numbers(points: Floats, gap: float) -> list[int]:
     [0, 5, 12]
     """
     chosen: list[int] = []
+    free = np.ones(len(points), dtype=np.bool_)
     for index in number_order(len(points)):
-        apart = np.hypot(*(points[chosen] - points[index]).T) if chosen else np.array([gap])
-        if apart.min() >= gap or index == len(points) - 1:
+        if free[index] or index == len(points) - 1:
             chosen.append(index)
+            free &= np.hypot(*(points - points[index]).T) >= gap
     return sorted(chosen)
+
+
+def told_apart(points: Floats, dot: float = DOT) -> NDArray[np.intp]:
+    """The first point on each dot of the paper: the others would be drawn on top of it.
+
+    Parameters
+    ----------
+    points : (n, 2) array
+        Millimetres.
+    dot : float
+
+    Returns
+    -------
+    array of int
+        Indices from 0, rising.
+
+    Examples
+    --------
+    >>> told_apart(np.array([(0.0, 0.0), (0.01, 0.0), (1.0, 0.0), (0.0, 0.01)])).tolist()
+    [0, 2]
+    """
+    _, first = np.unique(np.round(points / dot), axis=0, return_index=True)
+    return np.sort(first)
 
 
 def number_order(count: int) -> list[int]:

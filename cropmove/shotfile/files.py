@@ -85,4 +85,6 @@ def save(shot: Shot, path: str | Path, *, overwrite: bool = False) -> None:
     path = Path(path)
     with speaking_plainly(path):
         like = read_text(path) if overwrite and path.is_file() else ""
-    place_new(path, dumps(shot, like=like).encode(), overwrite=overwrite)
+    with placed(str(path)):
+        text = dumps(shot, like=like)
+    place_new(path, text.encode(), overwrite=overwrite)

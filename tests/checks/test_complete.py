@@ -96,6 +96,9 @@ class Cases:
     def no_hold(self, fails):
         return self.pan(0.1, 48, frames=53 if fails else 54)
 
+    def key_unreached(self, fails):
+        return self.pan(0.1, 48, frames=48 if fails else 49)
+
     # picture
 
     def pulsing(self, fails):
@@ -193,6 +196,11 @@ class Cases:
     def odd_size(self, fails):
         size = Size(1920, 1081 if fails else 1080)
         return self.pan(0.05, 24, delivery=Delivery(size=size, format="mp4"))
+
+    def alpha_lost(self, fails):
+        clear = np.dstack([GREY, GREY[..., 0]]) if fails else GREY
+        shot = self.photographed([GREY, clear])
+        return replace(shot, delivery=replace(shot.delivery, format="jpeg"))
 
     def disk_room(self, fails):
         free = SimpleNamespace(free=1_000_000 if fails else 1_000_000_000)

@@ -42,6 +42,25 @@ def test_an_odd_size_is_told_and_the_next_even_one_will_do(
     assert found(delivering(pan, *even, format), "odd-size") == ()
 
 
+@pytest.mark.parametrize("format", [name for name, f in FORMATS.items() if not f.holds_alpha])
+def test_alpha_that_cannot_be_delivered_is_told_still_by_still(photographed, one, found, format):
+    grey = np.full((32, 48, 3), 128, dtype=np.uint8)
+    clear = np.dstack([grey, grey[..., 0]])
+    shot = photographed([grey, clear, clear, grey], on=2)
+    shot = replace(shot, delivery=replace(shot.delivery, format=format))
+    finding = one(shot, "alpha-lost")
+    assert finding.level is Level.FAULT
+    assert finding.frames == ((3, 6),)
+    assert finding.figures == {"stills": [2, 3]}
+    assert "still_0002.png" in finding.what
+    # What is not shown does not matter, and what holds alpha is what the remedy says.
+    assert found(replace(shot, frames=2), "alpha-lost") == ()
+    for holder in ("png", "tiff", "exr"):
+        assert f'"{holder}"' in finding.remedy
+        held = replace(shot, delivery=replace(shot.delivery, format=holder))
+        assert found(held, "alpha-lost") == ()
+
+
 def test_every_movie_format_has_its_chroma():
     assert set(CHROMA) == {name for name, format in FORMATS.items() if format.is_movie}
 

@@ -1,17 +1,22 @@
 """Stills used twice, flicker and bumps, in pictures made for it."""
 
+import warnings
 from dataclasses import replace
 
 import numpy as np
 import pytest
+import tifffile
 from by_hand import a_rig, a_table
 from scipy.ndimage import gaussian_filter
 from scipy.ndimage import shift as shifted
 
 from cropmove.checks.pixels import light_of_what_stands
+from cropmove.geometry import Size
 from cropmove.limits import Limits
 from cropmove.picture.light import SRGB, decode, encode
 from cropmove.rig.rig import Stop
+from cropmove.shot import Stills
+from cropmove.stills.find import find_stills
 
 HEIGHT, WIDTH = 160, 240
 
@@ -227,3 +232,16 @@ def test_progress_tells_every_still(scene, found):
 def test_light_is_compared_in_linear_light():
     # 188 in sRGB is half the light of 255: IEC 61966-2-1.
     assert decode(np.uint8(188), SRGB) == pytest.approx(0.5, abs=0.003)
+
+
+def test_light_that_is_no_number_is_looked_at_without_a_warning(pan, found, tmp_path):
+    light = np.random.default_rng(5).random((HEIGHT, WIDTH, 3)).astype(np.float32)
+    light[10:60, 20:80], light[70:90, 30:60], light[100:110] = np.nan, np.inf, -np.inf
+    for number in range(1, 5):
+        tifffile.imwrite(tmp_path / f"s_{number}.tif", light, photometric="rgb")
+    refs = find_stills(".", tmp_path)
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        shot = pan(0.01, 3, width=100, stills=Stills(refs=refs, size=Size(WIDTH, HEIGHT)))
+        assert found(shot, "flicker", stills=True) == ()
+        assert found(shot, "bump", stills=True) == ()

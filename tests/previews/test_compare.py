@@ -105,7 +105,10 @@ def test_a_hold_has_no_eases_to_compare() -> None:
         ("fps=0", "fps = 24"),
         ("fps=fast", "fps = 24"),
         ("ease_in=90", "would fit"),
+        ("fps=0.001", "nearer to 24"),
         ("on=0", "on = 1"),
+        ("on=x", "on = 2"),
+        ("on=0.5 s", "held for a whole number of frames"),
         ("ease=", "fps=12"),
     ],
 )
@@ -114,6 +117,14 @@ def test_what_cannot_be_compared_is_refused_with_a_remedy(text: str, told: str) 
         otherwise(_shot(), text)
     assert told in str(refused.value)
     assert refused.value.complaints[0].where.startswith("--compare")
+
+
+def test_a_shot_is_not_compared_with_one_that_lasts_very_much_longer() -> None:
+    """A single frame at 0.001 frames a second stands for a quarter of an hour."""
+    held = replace(_shot(), keys=(Key(frame=1, framing=WIDE),))
+    with pytest.raises(InputError, match=r"lasts 2 s: not one frame(.|\n)*with 0\.5 or more"):
+        otherwise(held, "fps=0.001")
+    assert len(otherwise(held, "fps=0.5").course) == 1
 
 
 def test_there_are_no_stills_between_those_on_twos() -> None:

@@ -149,3 +149,19 @@ def test_letters_that_the_font_lacks_become_boxes_without_a_warning() -> None:
     assert sheet.pdf()[:4] == b"%PDF"
     wide, boxes = (text_width(t, Type(size=9, colour=INK)) for t in ("港", "□"))
     assert wide == boxes
+
+
+def test_a_line_of_very_many_points_is_drawn_as_fine_as_it_is_seen() -> None:
+    """It crosses 10,000 hundredths of a millimetre, and goes down by 3,000."""
+    sheet = Sheet(120, 50, title="A line")
+    sheet.line(np.linspace((10, 10), (110, 40), 500_000), Pen(colour=INK, width=0.3))
+    ((path,),) = [[line.get_xydata() for line in sheet._axes.lines]]
+    assert len(path) <= 13_002
+    assert path[[0, -1]].tolist() == [[10, 10], [110, 40]]
+
+
+def test_paper_of_metres_is_a_picture_that_other_programs_open() -> None:
+    """Pillow warns from 89,478,485 pixels on (Image.MAX_IMAGE_PIXELS)."""
+    picture = Image.open(BytesIO(Sheet(5028, 2850, title="A wall").png()))
+    assert picture.width * picture.height <= Image.MAX_IMAGE_PIXELS
+    assert picture.width / picture.info["dpi"][0] * MM_PER_INCH == pytest.approx(5028, rel=1e-3)

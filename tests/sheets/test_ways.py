@@ -14,7 +14,14 @@ from cropmove.geometry import Size
 from cropmove.move.course import Course, Move
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key
-from cropmove.sheets.ways import directions, number_order, screen_way, tick_numbers, ticks_along
+from cropmove.sheets.ways import (
+    directions,
+    number_order,
+    screen_way,
+    tick_numbers,
+    ticks_along,
+    told_apart,
+)
 
 HD = Size(1920, 1080)
 SIDES = st.floats(-3000, 9000)
@@ -93,3 +100,25 @@ def test_numbers_keep_their_distance_and_both_ends_have_theirs(
 @given(st.integers(1, 400))
 def test_every_frame_is_asked_for_once(count: int) -> None:
     assert sorted(number_order(count)) == list(range(count))
+
+
+@given(st.integers(1, 60), st.lists(st.booleans(), min_size=1, max_size=60))
+def test_where_the_way_stands_its_direction_is_the_nearest_that_is_known(
+    length: int, moves: list[bool]
+) -> None:
+    """Against every distance there is, looked through one by one."""
+    points = np.cumsum([(float(move), 0.5 * move) for move in moves], axis=0) * length
+    around = np.gradient(points, axis=0) if len(points) > 1 else np.zeros_like(points)
+    known = [n for n, step in enumerate(around) if np.hypot(*step) > 1e-9]
+    for index, found in enumerate(directions(points)):
+        if known:
+            nearest = around[min(known, key=lambda place: abs(place - index))]
+            assert found == pytest.approx(nearest / np.hypot(*nearest))
+
+
+def test_a_long_way_takes_no_more_than_a_few_numbers_a_frame() -> None:
+    """A table of every frame against every other would be 8 TB of numbers."""
+    way = np.stack([np.linspace(0, 200, 1_000_000), np.zeros(1_000_000)], axis=1)
+    assert directions(way)[500_000].tolist() == [1.0, 0.0]
+    assert len(tick_numbers(way, 7.0)) <= 200 / 7 + 2
+    assert len(told_apart(way)) == pytest.approx(200 / 0.05, abs=2)

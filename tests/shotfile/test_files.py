@@ -79,6 +79,14 @@ def test_saving_over_a_file_wants_to_be_asked(file: Path) -> None:
     assert replace(cropmove.load(file.with_name("other.toml")), name="quay") == shot
 
 
+def test_a_broken_file_that_is_saved_over_is_named_and_kept(file: Path) -> None:
+    shot = cropmove.load(file)
+    file.write_text("[shot\n")
+    with pytest.raises(InputError, match=r"quay\.toml"):
+        cropmove.save(shot, file, overwrite=True)
+    assert file.read_text() == "[shot\n"
+
+
 def test_a_byte_order_mark_is_no_fault(file: Path) -> None:
     file.write_bytes(TEXT.encode("utf-8-sig"))
     assert len(cropmove.load(file).stills) == 4
