@@ -10,7 +10,7 @@ from __future__ import annotations
 import errno
 import json
 import os
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from enum import Enum
@@ -64,10 +64,17 @@ class Made:
 
     def states(self, wanted: Iterable[tuple[str, str]]) -> dict[str, State]:
         """The state of each file, given as (file name, what it is to be made from)."""
+        asked = dict(wanted)
+        found = self._states(asked)
+        # Another render may have written a frame after the record was read.
+        strange = {n: inputs for n, inputs in asked.items() if found[n] is State.FOREIGN}
+        return found | self._states(strange) if strange else found
+
+    def _states(self, wanted: Mapping[str, str]) -> dict[str, State]:
         lines = self.lines()
         return {
             file: _state(self.path.with_name(file), inputs, lines.get(file, []))
-            for file, inputs in wanted
+            for file, inputs in wanted.items()
         }
 
     def write(self, file: str, inputs: str, *pieces: bytes | memoryview) -> None:

@@ -100,6 +100,21 @@ def test_a_record_that_a_full_disk_tears_leaves_the_frame_unmade(
         assert state(made, file, "a") is State.CURRENT
 
 
+def test_a_frame_that_another_render_makes_meanwhile_is_known(
+    made: Made, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    read = Made.lines
+
+    def lines(self: Made) -> Any:
+        found = read(self)
+        if not (self.path.parent / "quay.0001.png").exists():
+            made.write("quay.0001.png", "a", b"frame")
+        return found
+
+    monkeypatch.setattr(Made, "lines", lines)
+    assert state(made, "quay.0001.png", "a") is State.CURRENT
+
+
 def test_a_frame_made_anew_is_judged_by_its_newest_line(made: Made) -> None:
     made.write("quay.0001.png", "a", b"frame")
     made.write("quay.0001.png", "b", b"frame")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from cropmove.formats import Encoding
@@ -61,3 +62,17 @@ def test_what_only_rolled_frames_need_is_compiled_and_later_left_where_it_is(
     assert len(rolled) == 1
     ready.make_ready(rolled=True)
     assert len(rolled) == 2
+
+
+@pytest.mark.parametrize("depth", [8, 10])
+def test_movie_frames_of_all_sizes_and_grey_ones_find_their_loops_ready(depth: int) -> None:
+    pytest.importorskip("av")
+    from cropmove.rendering.encode.movie import video_frame
+    from cropmove.rendering.encode.ycbcr import fill_planes
+
+    encoding = Encoding(format="mp4", depth=depth)
+    ready.make_ready(encoding)
+    known = set(fill_planes.signatures)
+    for shape in ((1080, 1920, 3), (36, 1998, 3), (36, 62, 1)):
+        video_frame(np.zeros(shape, encoding.dtype), encoding)
+    assert set(fill_planes.signatures) == known

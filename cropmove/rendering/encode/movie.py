@@ -170,11 +170,11 @@ def video_frame(pixels: NDArray[Any], encoding: Encoding) -> Any:
     layout = _CODECS[encoding.format.name, encoding.depth][1]
     frame = pyav().VideoFrame(width, height, layout)
     kind = np.dtype(np.uint8 if encoding.depth == 8 else np.uint16)
+    # Whole rows, padding and all, and no views: compiled loops take every such picture alike.
     luma, blue, red = (
-        np.frombuffer(p, kind).reshape(p.height, p.line_size // kind.itemsize)[:, : p.width]
-        for p in frame.planes
+        np.frombuffer(p, kind).reshape(p.height, p.line_size // kind.itemsize) for p in frame.planes
     )
-    colours = np.ascontiguousarray(np.broadcast_to(pixels, (height, width, 3)))
+    colours = pixels if pixels.shape[2] == 3 else np.repeat(pixels, 3, axis=2)
     fill_planes(colours, luma, blue, red, encoding.depth, "420" in layout)
     return frame
 

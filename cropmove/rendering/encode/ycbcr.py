@@ -38,7 +38,7 @@ def fill_planes(
     pixels : (H, W, 3) array of uint8 or uint16
         Code values, over their full range; H and W even.
     luma, blue, red
-        The planes to write, of 8 bits, or of more in uint16.
+        The planes to write, of 8 bits, or of more in uint16; their rows may be longer.
     bits
         What the planes hold: 8 or 10.
     halve_rows
@@ -79,7 +79,7 @@ def _halved(one: Rows, other: Rows, unit: np.float32, plane: Plane) -> None:
     """Every second value of the mean of two rows, through the filter (¼, ½, ¼)."""
     scale = np.float32(224 / 8) * unit
     middle = np.float32(128) * unit + np.float32(0.5)
-    for i in range(plane.size):
+    for i in range(one.size // 2):
         x = 2 * i
         ends = one[x] + one[x + 2] + other[x] + other[x + 2]
         plane[i] = np.int32(scale * (ends + 2 * (one[x + 1] + other[x + 1])) + middle)
