@@ -80,9 +80,7 @@ def _rows_on(leg: Leg, route: Route, frames: Floats) -> Floats:
         return np.tile(leg.start.framing.to_row(), (len(frames), 1))
     progress = leg.ease.progress(frames - leg.start.frame, leg.steps, *leg.ease_lengths)
     if leg.passed:
-        at_keys = np.array([key.frame - leg.start.frame for key in leg.keys], dtype=np.float64)
-        due = leg.ease.progress(at_keys, leg.steps, *leg.ease_lengths)
-        progress = keeping_time(progress, due, route.knots, route.ease_through)
+        progress = keeping_time(progress, leg.due, route.knots, route.ease_through)
     return route.path.at(progress)
 
 

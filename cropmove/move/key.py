@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from cropmove.errors import Complaints, complain
+from cropmove.geometry import Floats
 from cropmove.move.ease import DEFAULT_EASE, Ease, default_lengths
 from cropmove.move.framing import Framing
 
@@ -129,13 +130,18 @@ class Leg:
 
     def _check_due(self) -> None:
         """Refuse keys so near one another that the ease does nothing between them."""
-        frames = np.array([key.frame for key in self.keys])
-        due = self.ease.progress(frames - frames[0], self.steps, *self.ease_lengths)
-        level = np.flatnonzero(np.diff(due) <= 0)
+        level = np.flatnonzero(np.diff(self.due) <= 0)
         if len(level):
-            before, after = frames[level[0] : level[0] + 2].tolist()
-            rule = f"between frames {before} and {after} it goes by less than a number can hold"
+            before, after = self.keys[level[0] : level[0] + 2]
+            between = f"between frames {before.frame} and {after.frame}"
+            rule = f"{between} it goes by less than a number can hold"
             raise complain("ease", self.ease.name, rule, "set those keys further apart")
+
+    @property
+    def due(self) -> Floats:
+        """How far along the leg, from 0 to 1, its ease has each of its keys."""
+        frames = np.array([key.frame for key in self.keys], dtype=np.float64)
+        return self.ease.progress(frames - frames[0], self.steps, *self.ease_lengths)
 
     @property
     def start(self) -> Key:
