@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import signal
 import sys
+import threading
 import time
 from collections.abc import Sequence
 from pathlib import Path
@@ -26,22 +28,37 @@ EVERY = 5.0
 
 
 class Teller:
-    """Tells of one shot after another on stderr; says nothing but errors where it is quiet."""
+    """Tells of one shot after another on stderr; says nothing but errors where it is quiet.
+
+    A stop is remembered: where Python meets it while it tidies up, it is passed over with a
+    warning, and only what is told next can end the work.
+    """
 
     def __init__(self, *, quiet: bool) -> None:
         self.quiet = quiet
         self.moving = sys.stderr.isatty() and not quiet
         self._line_open = False
         self._last = 0.0
+        self._is_stopped = False
+        self._before: Any = None
 
     def __enter__(self) -> Teller:
+        is_main = threading.current_thread() is threading.main_thread()
+        if is_main and signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+            self._before = signal.signal(signal.SIGINT, self._stop)
         return self
 
     def __exit__(self, kind: type[BaseException] | None, *_: Any) -> None:
+        if self._before is not None:
+            signal.signal(signal.SIGINT, self._before)
         self._close_line()
         if kind is KeyboardInterrupt:
             self.say("stopped: what is there is whole; the same command makes the rest")
             sys.exit(STOPPED)
+
+    def _stop(self, *_: object) -> None:
+        self._is_stopped = True
+        raise KeyboardInterrupt
 
     def say(self, text: str) -> None:
         """One line."""
@@ -55,6 +72,8 @@ class Teller:
 
     def progress(self, at: Progress) -> None:
         """So many frames are done."""
+        if self._is_stopped:
+            raise KeyboardInterrupt
         if self.quiet:
             return
         now = time.monotonic()

@@ -7,11 +7,15 @@ import signal
 import subprocess
 import sys
 import time
+from contextlib import suppress
 from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
+
+from cropmove.cli.progress import Teller
+from cropmove.jobs import Progress
 
 SHOT = """
 [shot]
@@ -124,6 +128,19 @@ def test_a_stop_leaves_whole_frames_and_says_how_to_go_on(set_: Path) -> None:
     assert not list((set_ / "quay_frames").glob(".*"))
     for frame in (set_ / "quay_frames").glob("*.png"):
         Image.open(frame).load()
+
+
+def test_a_stop_that_was_passed_over_ends_the_work_with_the_next_frame() -> None:
+    def work() -> None:
+        with Teller(quiet=True) as teller:
+            with suppress(KeyboardInterrupt):  # as Python does while it tidies up
+                signal.raise_signal(signal.SIGINT)
+            teller.progress(Progress(done=1, total=9, seconds=1.0))
+
+    with pytest.raises(SystemExit) as left:
+        work()
+    assert left.value.code == 130
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
 
 
 @pytest.mark.parametrize(
