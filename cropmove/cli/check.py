@@ -6,6 +6,7 @@ import json
 import sys
 import time
 from collections.abc import Callable
+from contextlib import redirect_stdout
 from pathlib import Path
 from typing import Annotated
 
@@ -50,7 +51,9 @@ def check(
 def _check(shots: list[Path], *, stills: bool, as_json: bool) -> None:
     from cropmove import jobs
 
-    results = jobs.check_batch(jobs.several(shots), stills=stills, progress=_looking())
+    # A library that warns on standard output would spoil the findings there.
+    with redirect_stdout(sys.stderr):
+        results = jobs.check_batch(jobs.several(shots), stills=stills, progress=_looking())
     for result in results:
         if result.error:
             typer.echo(error_text(result.error), err=True)

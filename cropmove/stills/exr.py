@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
-from threading import Lock
-from typing import TYPE_CHECKING, Any, TextIO
+from typing import TYPE_CHECKING, Any
 
 from cropmove.errors import Complaint, MachineError
 from cropmove.stills.header import ColourTags, Header
@@ -19,8 +15,6 @@ if TYPE_CHECKING:
 __all__ = ["header", "openexr", "pixels"]
 
 _FAILURES = (RuntimeError, ValueError, TypeError)
-_outputs: list[TextIO] = []
-_turning = Lock()
 _LINEAR, _BT709 = 8, 1
 """ITU-T H.273's numbers; BT.709 primaries are OpenEXR's own default."""
 _CHANNELS = {
@@ -48,28 +42,10 @@ def openexr() -> Any:
     return OpenEXR
 
 
-@contextmanager
-def _kept_off_results() -> Iterator[None]:
-    """The library's warnings go to standard error: on standard output they would spoil results.
-
-    Stills are read in several threads: the first in turns the output, the last out turns it back.
-    """
-    with _turning:
-        _outputs.append(_outputs[0] if _outputs else sys.stdout)
-        sys.stdout = sys.stderr
-    try:
-        yield
-    finally:
-        with _turning:
-            output = _outputs.pop()
-            if not _outputs:
-                sys.stdout = output
-
-
 def header(path: Path) -> Header:
     """What an OpenEXR file says about itself."""
     library = openexr()
-    with opening(path), _kept_off_results(), decoding(path, *_FAILURES):
+    with opening(path), decoding(path, *_FAILURES):
         facts = library.File(str(path), header_only=True).header()
         names = _names(path, facts)
     low, high = facts["dataWindow"]
@@ -117,7 +93,7 @@ def pixels(path: Path, facts: Header) -> NDArray[Any]:
     library = openexr()
     names = {1: "Y", 2: "YA", 3: "RGB", 4: "RGBA"}[facts.channels]
     whole = np.empty((facts.stored.height, facts.stored.width, len(names)), np.float32)
-    with opening(path), _kept_off_results(), decoding(path, *_FAILURES, KeyError):
+    with opening(path), decoding(path, *_FAILURES, KeyError):
         planes = library.File(str(path), separate_channels=True, num_threads=0).channels()
         for i, name in enumerate(names):
             whole[..., i] = planes[name].pixels

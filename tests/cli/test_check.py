@@ -10,6 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from cropmove import jobs
@@ -205,6 +206,23 @@ def test_a_reader_that_stops_reading_is_no_fault(write: Write, tmp_path: Path) -
     process.stderr.close()
     assert process.wait(timeout=60) == 0
     assert complaint == b""
+
+
+def test_what_a_library_warns_of_is_not_among_the_findings(
+    tmp_path: Path, command: Callable[..., Any]
+) -> None:
+    openexr = pytest.importorskip("OpenEXR")
+    light = np.random.default_rng(2).random((200, 300, 3)).astype(np.float32)
+    (tmp_path / "harbour").mkdir()
+    for name in ("a_1.exr", "a_2.exr"):
+        file = tmp_path / "harbour" / name
+        openexr.File({"type": openexr.scanlineimage}, {"RGB": light}).write(str(file))
+    file.write_bytes(file.read_bytes()[: file.stat().st_size // 2])
+    (tmp_path / "quay.toml").write_text(CLEAN)
+    said = command("check", "--stills", "--json", "quay.toml")
+    json.loads(said.out)
+    assert said.code == 2
+    assert "a_2.exr" in said.err
 
 
 def test_the_limits_of_a_shot_say_what_is_usual_where_they_differ(

@@ -3,7 +3,6 @@ from __future__ import annotations
 import io
 import sys
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import numpy as np
@@ -90,19 +89,6 @@ def test_a_cut_off_file_is_refused(share: float, put: Put) -> None:
     still = put("a.exr", file[: int(share * len(file))])
     with pytest.raises(InputError, match="damaged or cut off"):
         read_pixels(still)
-
-
-def test_a_cut_off_file_puts_nothing_among_results(
-    put: Put, capsys: pytest.CaptureFixture[str]
-) -> None:
-    file = exr({"RGB": light(200, 300, 3)})
-    still, output = put("a.exr", file[: len(file) // 2]), sys.stdout
-    header = read_header(still)
-    with ThreadPoolExecutor(4) as pool:
-        errors = [pool.submit(read_pixels, still, header) for _ in range(16)]
-    assert all(isinstance(error.exception(), InputError) for error in errors)
-    assert capsys.readouterr().out == ""
-    assert sys.stdout is output
 
 
 def test_a_channel_whose_name_is_no_text_is_damage(put: Put) -> None:
