@@ -109,13 +109,18 @@ def test_a_fault_in_the_move_ends_with_one_and_names_the_way_out(set_: Path) -> 
     assert done.returncode == 0
 
 
+def heeding_stops() -> None:
+    """What is started in the background may be told to pass stops over, and so may its children."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
 def test_a_stop_leaves_whole_frames_and_says_how_to_go_on(set_: Path) -> None:
     (set_ / "quay.toml").write_text(
         SHOT.replace('"stills"', '"stills/set_1.jpg"').replace("frame = 4", "frame = 100000")
     )
     job = subprocess.Popen(
         [sys.executable, "-m", "cropmove", "render", "quay.toml"],
-        cwd=set_, stderr=subprocess.PIPE, text=True,
+        cwd=set_, stderr=subprocess.PIPE, text=True, preexec_fn=heeding_stops,
     )  # fmt: skip
     deadline = time.monotonic() + 60
     while not list(set_.glob("quay_frames/*.png")) and time.monotonic() < deadline:
@@ -131,6 +136,8 @@ def test_a_stop_leaves_whole_frames_and_says_how_to_go_on(set_: Path) -> None:
 
 
 def test_a_stop_that_was_passed_over_ends_the_work_with_the_next_frame() -> None:
+    heeding_stops()
+
     def work() -> None:
         with Teller(quiet=True) as teller:
             with suppress(KeyboardInterrupt):  # as Python does while it tidies up
