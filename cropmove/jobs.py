@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
@@ -19,12 +18,12 @@ from cropmove.checks.batch import check_batch
 from cropmove.checks.finding import Finding, frames_text
 from cropmove.checks.registry import BY_HAND, check_named, faults_left, findings_of
 from cropmove.errors import Complaint, CropmoveError, InputError, MoveFault, complain
-from cropmove.files import make_folder, place_new
+from cropmove.files import make_folder
 from cropmove.machine import processors
 from cropmove.move.course import Course
 from cropmove.planning import Wish, plan
 from cropmove.shot import Shot
-from cropmove.shotfile import dumps, load, save, survey_of
+from cropmove.shotfile import dumps, load, place_text, save, source_from, survey_of
 
 if TYPE_CHECKING:
     from cropmove.formats import Encoding
@@ -202,7 +201,7 @@ def render(
     _refuse_faults(shot, folder, allow)
     encoding = shot.delivery.encoding
     course = shot.course()
-    chosen = _chosen(frames, len(course))
+    chosen = range(1, len(course) + 1) if frames is None else sorted(set(frames))
     orders = orders_of(shot, course, chosen, encoding.format.suffix)
     files = _files_of(shot, orders, encoding)
     _refuse_among_stills(shot, folder, files)
@@ -231,17 +230,6 @@ def render(
         seconds=time.perf_counter() - began,
         trouble=tuple(trouble.values()),
     )
-
-
-def _chosen(frames: Iterable[int] | None, length: int) -> Sequence[int]:
-    every = range(1, length + 1)
-    if frames is None:
-        return every
-    for frame in (chosen := sorted(set(frames))):
-        if frame not in every:
-            rule = f"the shot has frames 1 to {length}"
-            raise complain("frames", frame, rule, f"ask for frames within 1-{length}")
-    return chosen
 
 
 def _files_of(shot: Shot, orders: Sequence[Order], encoding: Encoding) -> dict[str, str]:
@@ -294,16 +282,16 @@ def _worked(
 
 def _refuse_among_stills(shot: Shot, folder: Path, files: Iterable[str]) -> None:
     """Keep frames off the stills, and out of a folder in which they would be taken for stills."""
-    folders = {still.path.parent for still in shot.stills.refs}
-    here = {path for path in folders if path.resolve() == folder.resolve()}
-    there = [still for still in shot.stills.refs if still.path.parent in here]
-    names = {still.path.name.casefold() for still in there}  # some disks tell no capitals
+    refs, where = shot.stills.refs, folder.resolve()
+    here = {path for path in {still.path.parent for still in refs} if path.resolve() == where}
+    # Some disks tell no capitals.
+    names = {still.path.name.casefold() for still in refs if still.path.parent in here}
     over = next((file for file in files if file.casefold() in names), None)
     if over:
         rule = "that is a still of the shot, and nothing is written over it"
         raise complain(str(folder / over), "", rule, "give another folder with --out")
     is_one_file = names == {Path(shot.stills.source or "").name.casefold()}
-    if there and not is_one_file:
+    if names and not is_one_file:
         rule = "frames do not go among the stills that they are made of"
         raise complain(str(folder), "", rule, "give another folder with --out")
 
@@ -362,17 +350,10 @@ def new(path: str | Path, stills: str, wish: Wish, *, overwrite: bool = False) -
     if not stills:
         raise complain("stills", '""', "a shot is made of stills", "name a folder of them")
     found = survey_of(Path())(stills, None)
-    # From where the folder really is: that is where ".." leads from.
-    relative = Path(os.path.relpath(stills, path.parent.resolve())).as_posix()
-    shot, sentence = plan(path.stem, replace(found, source=relative), wish)
+    shot, sentence = plan(path.stem, replace(found, source=source_from(stills, path)), wish)
     told = fill(sentence, 78, initial_indent="# ", subsequent_indent="# ")
     text = f"{told}\n{HEADING}\n{dumps(shot)}"
-    try:
-        content = text.encode()
-    except UnicodeEncodeError:
-        rule = "a shot file is text in UTF-8, which holds no such name"
-        raise complain("stills", stills, rule, "name the folder anew") from None
-    place_new(path, content, overwrite=overwrite)
+    place_text(path, text, stills=stills, overwrite=overwrite)
     return shot, sentence
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import json
-import os
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -27,7 +26,7 @@ from cropmove.rig.measures import millimetres
 from cropmove.rig.stopwatch import Pace, longest_ease, longest_move, pace, steps_in
 from cropmove.rig.working import Table
 from cropmove.shot import Shot, Stills
-from cropmove.shotfile import dumps, survey_of
+from cropmove.shotfile import dumps, place_text, source_from, survey_of
 from cropmove.units import count_or_text, duration, number_or_text, rate, rate_text
 
 if TYPE_CHECKING:
@@ -373,13 +372,12 @@ def write_twin(
     if still is not None:
         stills, seen_from = survey_of(Path())(str(still), None), Path()
     if stills.source:
-        there = os.path.relpath(seen_from / stills.source, out.parent.resolve())
-        stills = replace(stills, source=Path(there).as_posix())
+        stills = replace(stills, source=source_from(seen_from / stills.source, out))
     made = twin(replace(shot, stills=stills) if still is not None else shot, rigs)
     made = replace(made, name=out.stem, stills=stills if stills.size else made.stills)
     name = " ".join(path.name.splitlines())
     told = f"# What {name} does by hand, as a digital move at the subject's distance.\n"
-    place_new(out, (told + dumps(made)).encode(), overwrite=overwrite)
+    place_text(out, told + dumps(made), stills=made.stills.source, overwrite=overwrite)
     return made
 
 

@@ -126,8 +126,9 @@ def _asked(wish: Wish) -> list[str]:
         way = getattr(wish, move)
         if way is not None and way not in ways:
             raise unknown_word(_option(move), way, ways, f"the way of a {move}")
-    # Not by "in": a push-in of 0 times is no move, but it was asked for.
-    asked = [move for move in MOVES if not any(getattr(wish, move) is no for no in (None, False))]
+    given = {move: getattr(wish, move) for move in MOVES}
+    # A push-in of 0 times is no move, but it was asked for.
+    asked = [move for move, value in given.items() if value is not None and value is not False]
     options = ", ".join(_option(move) for move in MOVES)
     if not asked:
         raise complain("move", "", f"a shot is one move: {options}", "say, for one, --push-in 2")

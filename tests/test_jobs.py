@@ -5,6 +5,8 @@ from __future__ import annotations
 import errno
 import json
 import os
+import subprocess
+import sys
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from fractions import Fraction
@@ -88,6 +90,17 @@ def test_a_shot_that_begins_to_move_is_made_anew_with_the_kernel_for_that(
     shot_file.write_text(held + '[[key]]\nframe = 16\ncentre = ["60%", "50%"]\nwidth = 64\n')
     again = jobs.render(cropmove.load(shot_file), out=out, allow=["too-few-stills"])
     assert (again.made, again.kept) == (8, 0)
+
+
+def test_a_render_with_nothing_to_do_wakes_no_engine(shot_file: Path, tmp_path: Path) -> None:
+    jobs.render(cropmove.load(shot_file), out=tmp_path / "out")
+    program = (
+        "import sys, cropmove\n"
+        "done = cropmove.render(cropmove.load('quay.toml'), out='out')\n"
+        "assert done.kept == 8, done\n"
+        "assert not {'numba', 'scipy', 'matplotlib'} & set(sys.modules)\n"
+    )
+    subprocess.run([sys.executable, "-c", program], cwd=tmp_path, check=True, timeout=120)
 
 
 def test_only_the_frames_asked_for_are_made(shot_file: Path, tmp_path: Path) -> None:

@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from cropmove.errors import unknown_word
 
-__all__ = ["DEFAULT_KERNEL", "KERNELS", "SAMPLES_PER_UNIT", "Kernel", "kernel_named"]
+__all__ = ["DEFAULT_KERNEL", "KERNELS", "SAMPLES_PER_UNIT", "Kernel", "copies", "kernel_named"]
 
 SAMPLES_PER_UNIT = 4096
 """How finely a kernel is tabulated for the compiled loops; straight lines between the samples
@@ -269,3 +269,22 @@ def kernel_named(name: str) -> Kernel:
     if name not in KERNELS:
         raise unknown_word("kernel", name, KERNELS, "a kernel")
     return KERNELS[name]
+
+
+def copies(box: tuple[float, float, float, float], size: tuple[int, int]) -> bool:
+    """Whether the box is at native scale on whole pixels, so that a frame can be a plain copy.
+
+    Every interpolating kernel (crisp, supple, plain) then copies bit for bit. A shot that never
+    moves and whose box copies should take one of them; a shot that moves should keep one kernel
+    throughout, or the change of sharpness will show.
+
+    Examples
+    --------
+    >>> copies((40.0, 8.0, 1960.0, 1088.0), (1920, 1080))
+    True
+    >>> copies((40.5, 8.0, 1960.5, 1088.0), (1920, 1080))
+    False
+    """
+    left, top, right, bottom = box
+    native = (right - left, bottom - top) == size
+    return native and float(left).is_integer() and float(top).is_integer()

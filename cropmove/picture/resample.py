@@ -27,7 +27,7 @@ from cropmove.picture.handed import (
 from cropmove.picture.kernels import Kernel
 from cropmove.picture.light import SRGB, Transfer
 
-__all__ = ["copies", "resample", "resample_each"]
+__all__ = ["resample", "resample_each"]
 
 
 def resample(
@@ -117,25 +117,6 @@ def resample_each(
     for some in _passes(boxes, size, kernel):
         _fill(frames[some], still, boxes[some], kernel, transfer)
     return frames
-
-
-def copies(box: Box, size: tuple[int, int]) -> bool:
-    """Whether the box is at native scale on whole pixels, so that a frame can be a plain copy.
-
-    Every interpolating kernel (crisp, supple, plain) then copies bit for bit. A shot that never
-    moves and whose box copies should take one of them; a shot that moves should keep one kernel
-    throughout, or the change of sharpness will show.
-
-    Examples
-    --------
-    >>> copies((40.0, 8.0, 1960.0, 1088.0), (1920, 1080))
-    True
-    >>> copies((40.5, 8.0, 1960.5, 1088.0), (1920, 1080))
-    False
-    """
-    left, top, right, bottom = box
-    native = (right - left, bottom - top) == size
-    return native and float(left).is_integer() and float(top).is_integer()
 
 
 def _fill(

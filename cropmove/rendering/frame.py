@@ -61,8 +61,7 @@ def frame_of(
     transfer : Transfer
         The curve of the still's codes.
     coded : Transfer, optional
-        The curve of the frame's codes; the still's where it is not given, or sRGB's where colours
-        are turned to it.
+        The curve of the frame's codes; the still's where it is not given.
     to_srgb : (3, 3) array, optional
         From the still's linear RGB to sRGB's.
     scratch : Scratch, optional
@@ -119,7 +118,7 @@ def frames_of(
         pixels, orientation = np.ascontiguousarray(orientation.upright(pixels)), UPRIGHT
     seen = partial(_seen, pixels, look=look, orientation=orientation, stored=whole,
                    transfer=transfer, scratch=scratch)  # fmt: skip
-    curve = coded or (transfer if to_srgb is None else SRGB)
+    curve = coded or transfer
     turns = to_srgb is not None or curve != transfer
 
     def is_simple(framings: Sequence[Framing]) -> bool:

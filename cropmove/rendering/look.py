@@ -6,8 +6,7 @@ from dataclasses import dataclass
 
 from cropmove.geometry import Size
 from cropmove.move.course import Course
-from cropmove.picture.kernels import DEFAULT_KERNEL
-from cropmove.picture.resample import copies
+from cropmove.picture.kernels import DEFAULT_KERNEL, copies
 from cropmove.shot import Delivery
 
 __all__ = ["COPYING_KERNEL", "Look", "look_of"]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from hashlib import blake2b
 from pathlib import Path
 
-from cropmove.errors import complain
+from cropmove.errors import InputError, complain
 from cropmove.files import speaking_plainly
 from cropmove.move.course import Course
 from cropmove.move.framing import Framing
@@ -54,12 +54,19 @@ def orders_of(shot: Shot, course: Course, frames: Iterable[int], suffix: str) ->
     frames : iterable of int
     suffix : str
         Of the frames' names, with its dot.
+
+    Raises
+    ------
+    InputError
+        For a frame that is not in the shot.
     """
     have = len(shot.stills)
     marks = [_mark(still) for still in shot.stills.refs]
     look = repr(look_of(shot.delivery, course))
     orders = []
     for frame in frames:
+        if frame not in range(1, len(course) + 1):
+            raise _not_in_shot(frame, len(course))
         still = int(course.still[frame - 1])
         if still > have:
             continue
@@ -75,6 +82,11 @@ def orders_of(shot: Shot, course: Course, frames: Iterable[int], suffix: str) ->
             )
         )
     return tuple(orders)
+
+
+def _not_in_shot(asked: object, length: int) -> InputError:
+    rule = f"the shot has frames 1 to {length}"
+    return complain("frames", asked, rule, f"ask for frames within 1-{length}")
 
 
 def _mark(still: StillRef) -> list[str | int]:
@@ -107,7 +119,6 @@ def frame_numbers(text: str, length: int) -> tuple[int, ...]:
             rule = "a range runs from its first frame to its last"
             raise complain("frames", part.strip(), rule, f"write {end}-{begin}")
         if not 1 <= begin <= end <= length:
-            rule = f"the shot has frames 1 to {length}"
-            raise complain("frames", part.strip(), rule, f"ask for frames within 1-{length}")
+            raise _not_in_shot(part.strip(), length)
         wanted |= set(range(begin, end + 1))
     return tuple(sorted(wanted))

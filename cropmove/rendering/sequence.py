@@ -115,6 +115,7 @@ def _drawn(
     piece: Piece, header: Header, desk: Desk, look: Look, scratch: Scratch | None = None
 ) -> Iterator[tuple[Order, NDArray[Any]]]:
     """Each order with its picture, which with `scratch` is good until the next."""
+    turns = _turns_to_srgb(header, look)
     with desk.still(piece.still, header) as pixels:
         pictures = frames_of(
             pixels,
@@ -123,8 +124,8 @@ def _drawn(
             orientation=header.orientation,
             stored=header.stored,
             transfer=SRGB if header.depth == LINEAR_DEPTH else transfer_of(header),
-            coded=SRGB if _turns_to_srgb(header, look) else None,
-            to_srgb=to_srgb(header) if _turns_to_srgb(header, look) else None,
+            coded=SRGB if turns else None,
+            to_srgb=to_srgb(header) if turns else None,
             scratch=scratch,
         )
         yield from zip(piece.orders, pictures, strict=True)

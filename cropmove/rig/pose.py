@@ -96,17 +96,14 @@ class Poses:
         [[10.0, 0.0, 0.0]]
         """
         sideways, up, inward, pan, tilt, roll, arc = ways.T
-        axes = looking(pan - arc, tilt, roll)
-        turned = np.deg2rad(arc)
-        round_subject = distance * np.stack(
-            [np.sin(turned), np.zeros_like(arc), 1 - np.cos(turned)], axis=1
-        )
-        level = np.zeros_like(arc)
+        ahead, level = np.array([0.0, 0.0, 1.0]), np.zeros_like(arc)
+        looks, turned = looking(pan, tilt, roll), looking(-arc, level, level)
         # The axis of pan and tilt stays, and the pupil in front of it swings round it.
-        swung = looking(pan, tilt, level)[:, :, 2] - np.array([0.0, 0.0, 1.0])
+        swung = looks[:, :, 2] - ahead
         gone = np.stack([sideways, -up, inward], axis=1) + pupil * swung
-        at = round_subject + np.einsum("nij,nj->ni", looking(-arc, level, level), gone)
-        return cls(at=at, axes=axes, nearer=gone[:, 2])
+        round_subject = distance * (ahead - turned[:, :, 2])
+        at = round_subject + np.einsum("nij,nj->ni", turned, gone)
+        return cls(at=at, axes=turned @ looks, nearer=gone[:, 2])
 
     def seen(self, points: Floats, reach: float) -> Floats:
         """Where points of the set fall on the still, in its widths from its middle.

@@ -83,15 +83,15 @@ class View:
         [0.0, 13.964]
         """
         away = self.lens.distance if distance is None else distance
-        near = rows[:, 2] / rows[0, 2] if "in" in ways else np.ones(len(rows))
+        wider, rolled = rows[:, 2] / rows[0, 2], rows[:, 3] - rows[0, 3]
+        if motion.way == "roll":
+            return np.asarray(rolled)
+        if motion.way == "in":
+            return np.asarray(away * (1 - wider))
+        near = wider if "in" in ways else np.ones(len(rows))
         off = rows[:, :2] - self.middle
         # Off the middle of the still is the crop, where the camera's own roll has taken it.
-        rolled = rows[:, 3] - rows[0, 3] if "roll" in ways else np.zeros(len(rows))
-        crop = turn(np.broadcast_to(off[0], off.shape), rolled)
-        if motion.way == "roll":
-            return np.asarray(rows[:, 3] - rows[0, 3])
-        if motion.way == "in":
-            return np.asarray(away * (1 - rows[:, 2] / rows[0, 2]))
+        crop = turn(np.broadcast_to(off[0], off.shape), rolled if "roll" in ways else 0.0)
         if motion.way in ("sideways", "up"):
             axis = 0 if motion.way == "sideways" else 1
             gone = away * (off[:, axis] - near * crop[:, axis]) / self.reach

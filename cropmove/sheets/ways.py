@@ -105,14 +105,13 @@ def tick_numbers(points: Floats, gap: float) -> list[int]:
     return sorted(chosen)
 
 
-def told_apart(points: Floats, dot: float = DOT) -> NDArray[np.intp]:
+def told_apart(points: Floats) -> NDArray[np.intp]:
     """The first point on each dot of the paper: the others would be drawn on top of it.
 
     Parameters
     ----------
     points : (n, 2) array
         Millimetres.
-    dot : float
 
     Returns
     -------
@@ -124,7 +123,7 @@ def told_apart(points: Floats, dot: float = DOT) -> NDArray[np.intp]:
     >>> told_apart(np.array([(0.0, 0.0), (0.01, 0.0), (1.0, 0.0), (0.0, 0.01)])).tolist()
     [0, 2]
     """
-    _, first = np.unique(np.round(points / dot), axis=0, return_index=True)
+    _, first = np.unique(np.round(points / DOT), axis=0, return_index=True)
     return np.sort(first)
 
 

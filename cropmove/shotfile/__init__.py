@@ -3,8 +3,18 @@
 All faults of a file are told at once, each with its place, value, rule and remedy.
 """
 
-from cropmove.shotfile.files import load, save, survey_of
+from cropmove.shotfile.files import load, place_text, save, source_from, survey_of
 from cropmove.shotfile.head import Survey
 from cropmove.shotfile.text import WORDS, dumps, loads
 
-__all__ = ["WORDS", "Survey", "dumps", "load", "loads", "save", "survey_of"]
+__all__ = [
+    "WORDS",
+    "Survey",
+    "dumps",
+    "load",
+    "loads",
+    "place_text",
+    "save",
+    "source_from",
+    "survey_of",
+]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from cropmove.errors import InputError, complain, nearest, placed
@@ -13,7 +14,7 @@ from cropmove.shotfile.text import dumps, loads
 from cropmove.stills.find import find_stills
 from cropmove.stills.read import read_header
 
-__all__ = ["load", "read_text", "save", "survey_of"]
+__all__ = ["load", "place_text", "read_text", "save", "source_from", "survey_of"]
 
 
 def survey_of(folder: Path) -> Survey:
@@ -87,4 +88,28 @@ def save(shot: Shot, path: str | Path, *, overwrite: bool = False) -> None:
         like = read_text(path) if overwrite and path.is_file() else ""
     with placed(str(path)):
         text = dumps(shot, like=like)
-    place_new(path, text.encode(), overwrite=overwrite)
+    place_text(path, text, stills=shot.stills.source, overwrite=overwrite)
+
+
+def place_text(path: Path, text: str, *, stills: str, overwrite: bool) -> None:
+    """Write the text of a shot file that is not there yet.
+
+    Raises
+    ------
+    InputError
+        Where it is there and `overwrite` is false, or its stills have a name that is no text.
+    """
+    try:
+        content = text.encode()
+    except UnicodeEncodeError:
+        rule = "a shot file is text in UTF-8, which holds no such name"
+        raise complain("stills", stills, rule, "name the folder anew") from None
+    place_new(path, content, overwrite=overwrite)
+
+
+def source_from(stills: str | Path, file: Path) -> str:
+    """Where stills are, as a shot file says it.
+
+    It is seen from where the file's folder really is: that is where ".." leads from.
+    """
+    return Path(os.path.relpath(stills, file.parent.resolve())).as_posix()

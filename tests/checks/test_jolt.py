@@ -65,32 +65,32 @@ def test_the_same_legs_in_one_line_have_no_kink(shot, key, found):
     assert found(straight, "jolt") == ()
 
 
-def test_a_little_change_is_let_be_and_a_little_more_is_told(shot, key, found):
-    def pace(second):
+@pytest.fixture
+def paces(shot, key):
+    """Two legs of so many pixels, without an ease where they meet."""
+
+    def made(first, second):
         return shot(
             key(1, 1500, 1500, 3000),
-            key(25, 2400, 1500, 3000, ease_in=8, ease_out=0),
-            key(49, 2400 + second, 1500, 3000, ease_in=0, ease_out=8),
+            key(25, 1500 + first, 1500, 3000, ease_in=8, ease_out=0),
+            key(49, 1500 + first + second, 1500, 3000, ease_in=0, ease_out=8),
         )
 
+    return made
+
+
+def test_a_little_change_is_let_be_and_a_little_more_is_told(paces, found):
     # A change of speed is just noticed at about 7 %: De Bruyn & Orban 1988. The slower cruise is
     # 900 / 20 px, 1.5 % of the width: 6 % of it is more than the 0.05 % of a visible change.
-    assert found(pace(900 / 0.94), "jolt") == ()
-    assert len(found(pace(900 / 0.92), "jolt")) == 1
+    assert found(paces(900, 900 / 0.94), "jolt") == ()
+    assert len(found(paces(900, 900 / 0.92), "jolt")) == 1
 
 
-def test_a_change_that_is_noticed_but_hardly_seen_is_let_be(shot, key, found):
-    def pace(second):
-        return shot(
-            key(1, 1500, 1500, 3000),
-            key(25, 1800, 1500, 3000, ease_in=8, ease_out=0),
-            key(49, 1800 + second, 1500, 3000, ease_in=0, ease_out=8),
-        )
-
+def test_a_change_that_is_noticed_but_hardly_seen_is_let_be(paces, found):
     # The slower cruise is 15 px, 0.5 % of the width: a change of 8 % is 0.043 % of it, less than
     # about a pixel in 1920; one of 15 % is 0.088 %.
-    assert found(pace(300 / 0.92), "jolt") == ()
-    assert len(found(pace(300 / 0.85), "jolt")) == 1
+    assert found(paces(300, 300 / 0.92), "jolt") == ()
+    assert len(found(paces(300, 300 / 0.85), "jolt")) == 1
 
 
 def test_a_jolt_at_many_keys_is_mended_whatever_it_takes(shot, key, one, found):

@@ -15,10 +15,10 @@ from sklearn.datasets import load_sample_image
 
 from cropmove.errors import InputError
 from cropmove.picture import straight
-from cropmove.picture.kernels import KERNELS, Kernel
+from cropmove.picture.kernels import KERNELS, Kernel, copies
 from cropmove.picture.light import ADOBE_RGB, BT709, LINEAR, SRGB, Transfer, decode, gamma
 from cropmove.picture.ready import is_compiled, warm_up
-from cropmove.picture.resample import copies, resample, resample_each
+from cropmove.picture.resample import resample, resample_each
 
 CRISP, STEADY = KERNELS["crisp"], KERNELS["steady"]
 every_kernel = pytest.mark.parametrize("kernel", KERNELS.values(), ids=list(KERNELS))
