@@ -27,7 +27,6 @@ def _profile(facts: Facts) -> Iterator[Finding]:
     usual, odd = _odd_ones([_colour(header) for header in facts.headers])
     if not odd:
         return
-    first = facts.shot.stills.refs[odd[0] - 1].name
     like = facts.shot.stills.refs[_first_like(facts, usual)].name
     yield Finding(
         id="profile-differs",
@@ -36,8 +35,8 @@ def _profile(facts: Facts) -> Iterator[Finding]:
         measured=len(odd),
         limit=0,
         unit="stills",
-        what=f"{frames_text(runs_of(odd), 'still')} ({first}"
-        f"{', …' if len(odd) > 1 else ''}) has another colour profile than most",
+        what=f"{facts.stills_named(odd)} {'has' if len(odd) == 1 else 'have'} another colour "
+        "profile than most",
         remedy=f"save {frames_text(runs_of(odd), 'still')} anew with the profile of {like}",
         figures={"stills": odd, "like": _first_like(facts, usual) + 1},
     )
@@ -72,7 +71,7 @@ def _exposure(facts: Facts) -> Iterator[Finding]:
         what=f"{frames_text(runs_of(odd), 'still')}: {_settings(told[worst])} on "
         f"{facts.shot.stills.refs[worst - 1].name}, most are {_settings(usual)}"
         + _by(stops[worst]),
-        remedy=f"photograph {frames_text(runs_of(odd), 'still')} anew at {_settings(usual)}, with "
+        remedy=f"photograph {facts.stills_named(odd)} anew at {_settings(usual)}, with "
         "the camera on manual" + _evened(stops[worst]),
         figures={"stills": odd, "stops": {str(n): s for n, s in stops.items()}},
     )

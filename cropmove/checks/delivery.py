@@ -58,7 +58,6 @@ def _alpha(facts: Facts) -> Iterator[Finding]:
     if not clear:
         return
     which = frames_text(runs_of(clear), "still")
-    first = facts.shot.stills.refs[clear[0] - 1].name
     holders = " or ".join(f'"{known.name}"' for known in FORMATS.values() if known.holds_alpha)
     yield Finding(
         id="alpha-lost",
@@ -67,7 +66,7 @@ def _alpha(facts: Facts) -> Iterator[Finding]:
         measured=len(clear),
         limit=0,
         unit="stills",
-        what=f"{which} ({first}{', …' if len(clear) > 1 else ''}): {format} holds no alpha channel",
+        what=f"{facts.stills_named(clear)}: {format} holds no alpha channel",
         remedy=f"write format = {holders}, or save {which} anew without alpha",
         figures={"stills": clear},
     )

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from cropmove.checks.finding import Finding, Level
+from cropmove.checks.finding import Finding, Level, frames_text, runs_of
 from cropmove.checks.looks import Looks
 from cropmove.geometry import Floats, corner_offsets, turn
 from cropmove.limits import Limits
@@ -100,6 +100,18 @@ class Facts:
     def limits(self) -> Limits:
         """What the shot is judged by."""
         return self.shot.limits
+
+    def stills_named(self, numbers: Iterable[int]) -> str:
+        """Stills by their place in the shot, and the names that their files have on the disk.
+
+        The two numbers differ where the camera did not begin at 1, or one was left out.
+        """
+        runs = runs_of(numbers)
+        refs = self.shot.stills.refs
+        ends = [dict.fromkeys((refs[a - 1].name, refs[b - 1].name)) for a, b in runs]
+        files = [" to ".join(names) for names in ends]
+        shown = files if len(files) <= 3 else [*files[:2], f"… {files[-1]}"]
+        return f"{frames_text(runs, 'still')} ({', '.join(shown)})"
 
     @cached_property
     def course(self) -> Course:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.checks.facts import Check, Facts
-from cropmove.checks.finding import Finding, Level, frames_text, runs_of
+from cropmove.checks.finding import Finding, Level, runs_of
 from cropmove.geometry import Floats
 from cropmove.rig.marks import Marks
 
@@ -33,6 +33,7 @@ def _again(facts: Facts) -> Iterator[Finding]:
     refs = facts.shot.stills.refs
     again = sorted(n for runs in twice for a, b in runs[1:] for n in range(a, b + 1))
     first, second = twice[0][0][0], twice[0][1][0]
+    it = "it" if len(again) == 1 else "them"
     yield Finding(
         id="still-again",
         level=Level.CAUTION,
@@ -42,8 +43,8 @@ def _again(facts: Facts) -> Iterator[Finding]:
         unit="stills",
         what=f"still {second} ({refs[second - 1].name}) is the same picture as still {first} "
         f"({refs[first - 1].name})" + (f"; {len(again) - 1} more come again" if again[1:] else ""),
-        remedy=f"take {frames_text(runs_of(again), 'still')} out, or photograph them anew; leave "
-        "them if the action is meant to come again",
+        remedy=f"take {facts.stills_named(again)} out, or photograph {it} anew; leave {it} if the "
+        "action is meant to come again",
         figures={"stills": again, "same": [[list(run) for run in runs] for runs in twice]},
     )
 
@@ -92,7 +93,7 @@ def _flicker(facts: Facts) -> Iterator[Finding]:
     worst = int(np.argmax(change)) + 2
     factors = _evening(light, most)
     shown = sorted(factors, key=lambda n: -abs(np.log(factors[n])))[:3]
-    told = ", ".join(f"still {n} by {factors[n]:.4g}" for n in sorted(shown))
+    told = ", ".join(f"{facts.stills_named([n])} by {factors[n]:.4g}" for n in sorted(shown))
     more = f", … ({len(factors)} stills, all under figures in --json)" if len(factors) > 3 else ""
     yield Finding(
         id="flicker",
@@ -102,7 +103,7 @@ def _flicker(facts: Facts) -> Iterator[Finding]:
         limit=facts.limits.flicker,
         unit="% of the light",
         what=f"where nothing moves the light changes by {change.max() * 100:.2g} % from still "
-        f"{worst - 1} to still {worst}"
+        f"{worst - 1} to {facts.stills_named([worst])}"
         + (f", and at {len(after) - 1} more" if len(after) > 1 else ""),
         remedy=f"multiply the light of {told}{more}",
         figures={"worst_still": worst, "multiply": {str(n): f for n, f in factors.items()}},
@@ -188,9 +189,11 @@ def _back_at(jump: Floats, still: int, bumps: list[int]) -> int | None:
 
 def _bumped(facts: Facts, still: int, last: int, by: NDArray[np.float64], size: float) -> Finding:
     right, down = (round(float(v), 2) + 0.0 for v in by)
-    refs = facts.shot.stills.refs
     off = list(range(still, last + 1))
-    which = frames_text(runs_of(off), "still")
+    is_back = last < len(facts.looks.shifts)  # type: ignore[union-attr]
+    anew = "photograph from there on anew"
+    if is_back:
+        anew = f"photograph {'it' if len(off) == 1 else 'them'} anew"
     back = f"[{-right + 0.0:g}, {-down + 0.0:g}]"
     return Finding(
         id="bump",
@@ -200,9 +203,8 @@ def _bumped(facts: Facts, still: int, last: int, by: NDArray[np.float64], size: 
         limit=facts.limits.bump,
         unit="% of the frame's width",
         what=f"the whole picture jumps by [{right:g}, {down:g}] px of the still (right, down) at "
-        f"still {still} ({refs[still - 1].name})"
-        + (f" and back after still {last}" if last < len(facts.looks.shifts) else ""),  # type: ignore[union-attr]
-        remedy=f"shift {which} by {back} px, or photograph from there on anew",
+        f"{facts.stills_named([still])}" + (f" and back after still {last}" if is_back else ""),
+        remedy=f"shift {facts.stills_named(off)} by {back} px, or {anew}",
         figures={"still": still, "last": last, "shift": [-right + 0.0, -down + 0.0]},
     )
 

@@ -78,10 +78,19 @@ def _differ(facts: Facts) -> Iterator[Finding]:
         return
     usual = Counter(sizes).most_common(1)[0][0]
     odd = [number for number, size in enumerate(sizes, start=1) if size != usual]
-    first = facts.shot.stills.refs[odd[0] - 1]
-    size = sizes[odd[0] - 1]
-    turned = size == usual.turned()
-    which = frames_text(runs_of(odd), "still")
+    turned = [number for number in odd if sizes[number - 1] == usual.turned()]
+    others = [number for number in odd if number not in turned]
+    named = [
+        f"{facts.shot.stills.refs[n - 1].name} is {sizes[n - 1]}{' (turned)' * (n in turned)}"
+        for n in odd[:3]
+    ]
+    more = f"; so are {len(odd) - 3} more of another size" if len(odd) > 3 else ""
+    remedies = []
+    if turned:
+        remedies.append(f"turn {facts.stills_named(turned)} upright like the others")
+    if others:
+        which = facts.stills_named(others)
+        remedies.append(f"bring {which} to {usual}, or photograph {_it(others)} anew")
     yield Finding(
         id="stills-differ",
         level=Level.FAULT,
@@ -89,13 +98,14 @@ def _differ(facts: Facts) -> Iterator[Finding]:
         measured=len(odd),
         limit=0,
         unit="stills",
-        what=f"{first.name} is {size}{' (turned)' if turned else ''}, most are {usual}"
-        + (f"; so are {len(odd) - 1} more of another size" if len(odd) > 1 else ""),
-        remedy=f"turn {which} upright like the others"
-        if turned
-        else f"bring {which} to {usual}, or leave {'it' if len(odd) == 1 else 'them'} out",
+        what=f"{', '.join(named)}, most are {usual}{more}",
+        remedy="; ".join(remedies),
         figures={"stills": odd, "usual_size": [usual.width, usual.height]},
     )
+
+
+def _it(stills: list[int]) -> str:
+    return "it" if len(stills) == 1 else "them"
 
 
 def _none_yet(facts: Facts) -> Iterator[Finding]:

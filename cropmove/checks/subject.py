@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from cropmove.checks.edges import OUTSIDE
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, runs_of
 from cropmove.geometry import Floats, turn
@@ -88,7 +89,7 @@ def _leaves(facts: Facts, number: int) -> Iterator[Finding]:
         worst, edge = (int(v) for v in np.unravel_index(np.argmax(shown), shown.shape))
         side = facts.course.delivery.width if edge < 2 else facts.course.delivery.height
         by = float(beyond[worst, edge]) * side
-        text, figures = _remedy(facts, seen, share)
+        text, figures = _remedy(facts, seen, share, worst)
         yield Finding(
             id=f"subject-leaves-{name}" + ("" if name == "frame" else "-safe"),
             level=Level.CAUTION if name == "frame" else Level.NOTE,
@@ -97,7 +98,7 @@ def _leaves(facts: Facts, number: int) -> Iterator[Finding]:
             limit=0.0,
             unit="delivered pixels",
             what=f"{_named(seen.subject)} leaves the {area} ({share * 100:g} %) at the "
-            f"{_EDGES[edge]} by {by:.3g} px at frame {worst + 1}",
+            f"{_EDGES[edge]} by {by:.3g} px of the frame at frame {worst + 1}",
             remedy=text,
             figures={"subject": seen.subject.name, "worst_frame": worst + 1, "edge": _EDGES[edge]}
             | figures,
@@ -108,15 +109,47 @@ def _named(subject: Subject) -> str:
     return "the subject" if subject.name == "subject" else f"the subject {subject.name}"
 
 
-def _remedy(facts: Facts, seen: _Seen, share: float) -> tuple[str, dict[str, object]]:
-    """All framings moved alike, or widened alike, so that it stays inside the area throughout."""
+def _remedy(facts: Facts, seen: _Seen, share: float, worst: int) -> tuple[str, dict[str, object]]:
+    """All framings moved alike, or widened alike, so that it stays inside the area throughout.
+
+    What would take a framing out of the still is not advised. Where that leaves nothing, the
+    camera has to follow.
+    """
     shift = _shift(facts, seen, share)
     wider = _wider(facts, seen.subject, lambda one: float(one.beyond.max()) / (share / 2))
-    moved = f"move every key's centre by [{shift[0]:g}, {shift[1]:g}] px, or " if shift else ""
-    widths = ", ".join(f"{key.framing.width * wider:.5g}" for key in facts.shot.keys[:4])
-    more = ", …" if len(facts.shot.keys) > 4 else ""
-    text = f"{moved}make every framing {wider:g} times as wide ({widths}{more} px)"
+    choices = []
+    if shift and _has_room(facts, _moved(facts.shot, shift)):
+        choices.append(f"move every key's centre by [{shift[0]:g}, {shift[1]:g}] px of the still")
+    if _has_room(facts, _widened(facts.shot, wider)):
+        widths = ", ".join(f"{key.framing.width * wider:.5g}" for key in facts.shot.keys[:4])
+        more = ", …" if len(facts.shot.keys) > 4 else ""
+        choices.append(f"make every framing {wider:g} times as wide ({widths}{more} px)")
+    text = ", or ".join(choices) or _followed(facts, seen, share, worst)
     return text, {"shift": shift, "wider": wider}
+
+
+def _has_room(facts: Facts, changed: Shot) -> bool:
+    """Whether a changed move stays inside the still, where the move did as it was."""
+    is_inside = not any(OUTSIDE.find(facts))
+    return not (is_inside and any(OUTSIDE.find(Facts(changed))))
+
+
+def _followed(facts: Facts, seen: _Seen, share: float, at: int) -> str:
+    """Where the camera would look in one frame to have the subject in the area."""
+    course, still = facts.course, facts.shot.stills.size
+    side = np.array([course.width[at], course.height[at]])
+    if not course.roll[at]:
+        least, most = (seen.high[at] - share / 2) * side, (seen.low[at] + share / 2) * side
+        inner = np.clip(0.0, least, most)
+        # Rounded away from where it was, to whole pixels.
+        x, y = (float(v) for v in course.rows[at, :2] + np.sign(inner) * np.ceil(np.abs(inner)))
+        low, high = np.array([x, y]) - side / 2, np.array([x, y]) + side / 2
+        if still is None or ((low >= 0).all() and (high <= [still.width, still.height]).all()):
+            return f"let the camera follow it: to centre [{x:.6g}, {y:.6g}] at frame {at + 1}"
+    return (
+        f"let the camera follow it, in a narrower framing about frame {at + 1}, or photograph "
+        "more around it: the still ends there"
+    )
 
 
 def _wider(facts: Facts, subject: Subject, lacks: Callable[[_Seen], float]) -> float:
@@ -140,6 +173,17 @@ def _wider(facts: Facts, subject: Subject, lacks: Callable[[_Seen], float]) -> f
             break
         times = float(np.ceil(times * max(more, 1.0) * 1000 + 1e-6) / 1000)
     return times
+
+
+def _moved(shot: Shot, by: Sequence[float]) -> Shot:
+    x, y = by
+    return replace(
+        shot,
+        keys=tuple(
+            replace(key, framing=replace(key.framing, x=key.framing.x + x, y=key.framing.y + y))
+            for key in shot.keys
+        ),
+    )
 
 
 def _widened(shot: Shot, times: float) -> Shot:
@@ -234,14 +278,28 @@ def _no_lead(facts: Facts, seen: _Seen, axis: int, sign: int) -> Iterator[Findin
         unit="% of the frame",
         what=f"{_named(seen.subject)} goes {way} with {room[worst] * 100:.3g} % of the frame in "
         f"front of it at frame {worst + 1}",
-        remedy=f"move every key's centre by [{shift[0]:g}, {shift[1]:g}] px, or only those about "
-        f"frame {worst + 1}",
+        remedy=_with_lead(facts, shift, way, worst),
         figures={
             "subject": seen.subject.name,
             "worst_frame": worst + 1,
             "way": way,
             "shift": shift,
         },
+    )
+
+
+def _with_lead(facts: Facts, shift: Sequence[float], way: str, worst: int) -> str:
+    by = f"[{shift[0]:g}, {shift[1]:g}] px of the still"
+    if _has_room(facts, _moved(facts.shot, shift)):
+        return f"move every key's centre by {by}, or only those about frame {worst + 1}"
+    still, course = facts.shot.stills.size, facts.course
+    low, high = (edge(course.corners()[worst], axis=0) + shift for edge in (np.min, np.max))
+    if still is None or ((low >= 0).all() and (high <= [still.width, still.height]).all()):
+        return f"move the centre of the keys about frame {worst + 1} by {by}"
+    beyond = {"right": "to its right", "left": "to its left", "down": "below it", "up": "above it"}
+    return (
+        f"make the framings about frame {worst + 1} narrower and move them {way}, or photograph "
+        f"more {beyond[way]}: the still ends there"
     )
 
 

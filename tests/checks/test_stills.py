@@ -139,6 +139,31 @@ def test_a_turned_still_is_told_from_one_of_another_size(
     assert "upright" in fault.remedy
 
 
+def test_odd_stills_are_named_as_their_files_are_and_each_gets_its_own_remedy(
+    photograph: Callable[..., Path], shot: Callable[..., Shot]
+) -> None:
+    # A camera that did not begin at 1: still 2 is number 12.
+    folder = photograph(count=6, first=11)
+    photograph(count=1, first=12, orientation=6)
+    Image.new("RGB", (320, 240)).save(folder / "harbour_0014.jpg")
+    (fault,) = found(STILLS_DIFFER, shot(6))
+    assert "harbour_0012.jpg is 480 x 640 (turned)" in fault.what
+    assert "harbour_0014.jpg is 320 x 240," in fault.what
+    assert "turn still 2 (harbour_0012.jpg) upright" in fault.remedy
+    assert "bring still 4 (harbour_0014.jpg) to 640 x 480" in fault.remedy
+
+
+def test_many_stills_are_named_in_short(
+    photograph: Callable[..., Path], shot: Callable[..., Shot]
+) -> None:
+    photograph(count=9, first=11)
+    named = Facts(shot(9)).stills_named
+    assert named([1, 2, 3]) == "stills 1-3 (harbour_0011.jpg to harbour_0013.jpg)"
+    assert named([1, 3, 5, 7]) == (
+        "stills 1, 3, 5, 7 (harbour_0011.jpg, harbour_0013.jpg, … harbour_0017.jpg)"
+    )
+
+
 def test_stills_that_are_all_turned_alike_are_alike(
     photograph: Callable[..., Path], shot: Callable[..., Shot]
 ) -> None:

@@ -201,3 +201,32 @@ def test_which_way_a_subject_travels_is_judged_as_the_frame_is_rolled(shot, key,
     # 800 of 2000 px from the middle 10 % of the frame are left; it gets there with the last of
     # 48 steps of 500 / 48 px.
     assert finding.measured == pytest.approx(10 + 100 * 500 / 48 / 2000, abs=0.01)
+
+
+def test_no_remedy_takes_a_framing_out_of_the_still(shot, key, found):
+    # The first key shows the whole still: it can be neither moved nor widened.
+    keys = key(1, 3000, 2000, 6000), key(49, 2000, 2000, 2000)
+    leaving = shot(*keys, subjects=(boat((1, 3200, 2000), (49, 3400, 2000)),))
+    (finding,) = found(leaving, "subject-leaves-frame")
+    assert "every" not in finding.remedy
+    at = finding.figures["worst_frame"]
+    assert f"[2400, 2000] at frame {at}" in finding.remedy
+    # Followed as it is told, it is in the frame.
+    mended = replace(leaving, keys=(keys[0], key(49, 2400, 2000, 2000)))
+    assert found(mended, "subject-leaves-frame") == ()
+    assert found(mended, "outside") == ()
+
+
+def test_room_that_the_still_does_not_have_is_not_asked_for(shot, key, found):
+    boats = (boat((1, 2500, 2000), (49, 5800, 2000)),)
+    whole = shot(key(1, 3000, 2000, 6000), frames=49, subjects=boats)
+    (finding,) = found(whole, "lead-room")
+    assert "every" not in finding.remedy
+    assert "the still ends there" in finding.remedy
+
+
+def test_pixels_of_the_frame_are_told_from_those_of_the_still(watched, found):
+    (finding,) = found(watched((1, 4100, 2000)), "subject-leaves-frame")
+    # 100 px of the still, in a framing of 2000 delivered 1920 wide.
+    assert "by 96 px of the frame" in finding.what
+    assert "px of the still" in finding.remedy
