@@ -15,7 +15,7 @@ from textwrap import fill
 from typing import TYPE_CHECKING, Protocol
 
 from cropmove.checks.batch import check_batch
-from cropmove.checks.finding import Finding, frames_text
+from cropmove.checks.finding import Finding, frames_text, runs_of
 from cropmove.checks.registry import BY_HAND, check_named, faults_left, findings_of
 from cropmove.errors import Complaint, CropmoveError, InputError, MoveFault, complain
 from cropmove.files import make_folder
@@ -210,7 +210,9 @@ def render(
     states = made.states(files.items())
     foreign = [file for file, state in states.items() if state is State.FOREIGN]
     if foreign and not overwrite:
-        raise _not_ours(folder, foreign)
+        with_still = (n for n in chosen if course.still[n - 1] <= len(shot.stills))
+        by_frame = () if encoding.format.is_movie else zip(with_still, orders, strict=True)
+        raise _not_ours(folder, foreign, [n for n, order in by_frame if order.file not in foreign])
     if encoding.format.is_movie:
         todo = orders if State.CURRENT not in states.values() else ()
     else:
@@ -299,9 +301,13 @@ def _refuse_among_stills(shot: Shot, folder: Path, files: Iterable[str]) -> None
 def _refuse_faults(shot: Shot, folder: Path, allow: Iterable[str]) -> None:
     """Stop where the frames would go wrong; what is moved by hand has no part in them."""
     if not len(shot.stills):
-        source = shot.stills.source
-        rule = "a render needs stills" + (f"; none are at {source} yet" if source else "")
-        raise complain("shot, stills", source, rule, 'write stills = "FOLDER" under [shot]')
+        if not shot.stills.source:
+            remedy = 'write stills = "FOLDER" under [shot]'
+            raise complain("shot, stills", "", "a render needs stills", remedy)
+        need = int(shot.course().still.max())
+        remedy = f'photograph {need}, or write where they lie: stills = "FOLDER" under [shot]'
+        rule = "a render needs stills, and there are none yet"
+        raise complain("shot, stills", shot.stills.source, rule, remedy)
     by_hand = {check.id for check in BY_HAND}
     faults = [f for f in faults_left(check(shot, folder=folder), allow) if f.id not in by_hand]
     if faults:
@@ -317,10 +323,15 @@ def _refusal(fault: Finding) -> Complaint:
     )
 
 
-def _not_ours(folder: Path, files: list[str]) -> InputError:
+def _not_ours(folder: Path, files: list[str], others: Sequence[int]) -> InputError:
+    """Files are in the way; `others` are the frames that could be made without them."""
     shown = ", ".join(files[:3]) + (f" and {len(files) - 3} more" if len(files) > 3 else "")
     rule = f"cropmove writes over nothing that it did not make, or that was changed since: {shown}"
-    return complain(str(folder), "", rule, "give another folder with --out, or say --overwrite")
+    runs = [f"{a}" if a == b else f"{a}-{b}" for a, b in runs_of(others)]
+    rest = f"to make the others say --frames {','.join(runs)}; or " if 0 < len(runs) <= 6 else ""
+    return complain(
+        str(folder), "", rule, f"{rest}give another folder with --out, or say --overwrite"
+    )
 
 
 def new(path: str | Path, stills: str, wish: Wish, *, overwrite: bool = False) -> tuple[Shot, str]:
@@ -460,6 +471,9 @@ def render_batch(
     def one(path: Path) -> Result:
         try:
             shot = load(path)
+        except CropmoveError as error:
+            return Result(path=path, error=error)
+        try:
             done = render(
                 shot,
                 out=out or path.parent / f"{path.stem}_frames",
@@ -471,8 +485,10 @@ def render_batch(
                 say=watch.say if watch else None,
             )
         except CropmoveError as error:
-            return Result(path=path, error=error)
-        return Result(path=path, rendered=done)
+            # A shot file that cannot be read names itself; what comes later does not.
+            return Result(path=path, error=error.within(str(path)))
+        trouble = tuple(complaint.within(str(path)) for complaint in done.trouble)
+        return Result(path=path, rendered=replace(done, trouble=trouble))
 
     results = []
     for path in _distinct(several(paths), out):

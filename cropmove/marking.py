@@ -91,7 +91,9 @@ def marks(shot: Shot, rigs: Sequence[str] = ()) -> Table:
     """
     if not shot.rigs:
         rule = "the shot moves nothing by hand"
-        raise complain("rig", "", rule, 'add [[rig]] with name, moves, start and end, or "keys"')
+        raise complain(
+            "rig", "", rule, 'add [[rig]] with name, moves, and an end or follows = "keys"'
+        )
     table = shot.marks()
     if not rigs:
         return table
@@ -554,7 +556,10 @@ def _check_asked(wish: StopwatchWish) -> None:
         if more:
             rule = f"this does not go with {_options(asked)}"
             value = ", ".join(str(getattr(wish, name)) for name in more)
-            raise complain(_options(more), value, rule, f"leave out {_options(more)}")
+            remedy = f"leave out {_options(more)}"
+            if more == ["step"]:
+                remedy += f"; for a longest step say --rule {wish.travel} --step {wish.step}"
+            raise complain(_options(more), value, rule, remedy)
 
 
 def _options(names: Sequence[str]) -> str:

@@ -11,6 +11,9 @@ import sys
 from pathlib import Path
 
 import pytest
+import typer
+
+from cropmove.cli import app
 
 ROOT = Path(__file__).resolve().parents[1]
 PAGES = ["README.md", "docs/guide.md", "docs/marks.md"]
@@ -66,3 +69,32 @@ def test_what_a_page_shows_comes_out(page: str, tmp_path: Path) -> None:
         said = settled(done.stdout + done.stderr)
         shown = f"$ {command}\n--- shown\n{wanted}--- said\n{said}"
         assert checker.check_output(wanted, said, OPTIONS), shown
+
+
+def options() -> list[tuple[str, str]]:
+    """Each command with each of its options."""
+    commands = typer.main.get_command(app).commands  # type: ignore[attr-defined]
+    return [
+        (name, option)
+        for name, command in commands.items()
+        for parameter in command.params
+        for option in parameter.opts
+        if option.startswith("--") and option != "--help"
+    ]
+
+
+@pytest.mark.parametrize(("command", "option"), options())
+def test_every_option_stands_in_a_page_that_speaks_of_its_command(
+    command: str, option: str
+) -> None:
+    pages = [page.read_text("utf-8") for page in (ROOT / "docs").glob("*.md")]
+    speaking = [page for page in pages if f"cropmove {command}" in page]
+    assert any(re.search(rf"{option}(?![\w-])", page) for page in speaking)
+
+
+def test_no_page_names_an_option_that_is_not_there() -> None:
+    known = {option for _, option in options()} | {"--help", "--version"}
+    for page in [*PAGES, "docs/looking.md", "docs/shot-file.md", "docs/checks.md"]:
+        # Other programs' options stand in sh blocks.
+        text = re.sub(r"```sh\n.*?```", "", (ROOT / page).read_text("utf-8"), flags=re.DOTALL)
+        assert set(re.findall(r"(?<![\w-])--[a-z][a-z-]*", text)) <= known, page

@@ -13,7 +13,14 @@ from typing import Annotated
 import typer
 
 from cropmove.cli.options import SeveralShots
-from cropmove.cli.shown import checked_text, error_text, explanation, limits_text, total_text
+from cropmove.cli.shown import (
+    checked_text,
+    error_text,
+    explanation,
+    limits_text,
+    moving_line,
+    total_text,
+)
 
 __all__ = ["check"]
 
@@ -34,7 +41,7 @@ def check(
         bool, typer.Option("--limits", help="Print every limit with its value, unit and source.")
     ] = False,
 ) -> None:
-    """Say what would go wrong with a shot, in which frames, and what to change.
+    """Say what would go wrong, in which frames, and what to change.
 
     Ends with 0 where there is nothing or nothing grave, 1 for a fault in the move, 2 for input
     that cannot be used.
@@ -75,7 +82,7 @@ def _looking() -> Callable[[Path, int, int], None]:
         now = time.monotonic()
         text = f"{path.name}: looked at {done} of {total} stills"
         if moving:
-            typer.echo(f"\r{text:<78}", err=True, nl=done == total)
+            typer.echo(moving_line(text), err=True, nl=done == total)
         elif now - last >= EVERY or done == total:
             last = now
             typer.echo(text, err=True)

@@ -33,7 +33,7 @@ def marks(
         Path | None,
         typer.Option("--list", metavar="FILE", help="Write the list: .pdf, .svg, .csv or .json."),
     ] = None,
-    paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
+    paper: Annotated[str, typer.Option(metavar="PAPER", help="a4 or letter.")] = "a4",
     ones: Annotated[
         bool, typer.Option("--ones", help="A mark for every frame, even where stills are held.")
     ] = False,
@@ -52,24 +52,45 @@ def marks(
     follow: Annotated[
         bool, typer.Option("--follow", help="Step through the list, one key a still.")
     ] = False,
-    begin: Annotated[int, typer.Option("--from", help="The still to begin --follow at.")] = 1,
-    travel: Annotated[str | None, typer.Option(help="How far: 300, 12in, 30deg.")] = None,
-    rule: Annotated[str | None, typer.Option(help="How long the rule is.")] = None,
-    step: Annotated[str | None, typer.Option(help="The longest step wanted.")] = None,
-    smallest: Annotated[str | None, typer.Option(help="The smallest step a hand makes.")] = None,
-    seconds: Annotated[float | None, typer.Option(help="How long the action lasts.")] = None,
-    frames: Annotated[int | None, typer.Option(help="The same, in frames.")] = None,
-    fps: Annotated[str | None, typer.Option(help="Frames a second; 24 if not given.")] = None,
-    ease: Annotated[str | None, typer.Option(help="even, smooth, none, ...")] = None,
-    ease_in: Annotated[str | None, typer.Option(help='Frames, or "0.5 s".')] = None,
-    ease_out: Annotated[str | None, typer.Option(help='Frames, or "0.5 s".')] = None,
+    begin: Annotated[
+        int, typer.Option("--from", metavar="STILL", help="The still to begin --follow at.")
+    ] = 1,
+    travel: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="How far: 300 (mm), 12in, 30deg.")
+    ] = None,
+    rule: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="How long the rule is.")
+    ] = None,
+    step: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="The longest step wanted.")
+    ] = None,
+    smallest: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="The smallest step a hand makes.")
+    ] = None,
+    seconds: Annotated[
+        float | None, typer.Option(metavar="SECONDS", help="How long the action lasts.")
+    ] = None,
+    frames: Annotated[
+        int | None, typer.Option(metavar="FRAMES", help="The same, in frames.")
+    ] = None,
+    fps: Annotated[
+        str | None, typer.Option(metavar="RATE", help="Frames a second; 24 if not given.")
+    ] = None,
+    ease: Annotated[
+        str | None, typer.Option(metavar="EASE", help="even, smooth, none, ...; even if not given.")
+    ] = None,
+    ease_in: Annotated[str | None, typer.Option(metavar="TIME", help='Frames, or "0.5 s".')] = None,
+    ease_out: Annotated[
+        str | None, typer.Option(metavar="TIME", help='Frames, or "0.5 s".')
+    ] = None,
     overwrite: Annotated[
         bool, typer.Option("--overwrite", help="Write over files that are there.")
     ] = False,
 ) -> None:
-    """Say where each thing must stand for each still, and print it for the set.
+    """Say where each thing must stand for each still, and print that.
 
-    Without a shot file it is a stopwatch: cropmove marks --travel 300 --seconds 2.5
+    Without a shot file it is a stopwatch, for which the options from --travel to --ease-out are:
+    cropmove marks --travel 300 --seconds 2.5
     """
     from cropmove import jobs, marking
     from cropmove.cli.marks_text import layers_text, table_text
@@ -79,11 +100,15 @@ def marks(
         fps=fps or "24", ease=ease, ease_in=ease_in, ease_out=ease_out,
     )  # fmt: skip
     if shot is None:
-        if any((tape, listed, boxes, twin, rig, layers, follow, ones, as_csv, as_json)):
+        prints_or_lists = (tape, listed, boxes, twin, rig, layers, follow, ones, as_csv, as_json)
+        if any((*prints_or_lists, straight, still, begin != 1)):
             rule_ = "without a shot file there is only the stopwatch"
             raise complain("SHOT", "", rule_, "give the shot file whose marks are meant")
         typer.echo(marking.stopwatch(wish))
         return
+    _refuse_alone("--from", begin != 1, "--follow", follow)
+    _refuse_alone("--straight", straight, "--tape", tape)
+    _refuse_alone("--still", still, "--boxes or --twin", boxes or twin)
     if layers and as_json:
         raise complain("--layers, --json", "", "layers are told in words or as CSV", "say --csv")
     if fps or wish != marking.StopwatchWish():
@@ -108,3 +133,10 @@ def marks(
         step_through(marking.marks(loaded, names), loaded.name, begin)
     elif prints.nothing:
         typer.echo(table_text(marking.marks(loaded, names), marking.findings(loaded)))
+
+
+def _refuse_alone(option: str, given: object, partner: str, beside: object) -> None:
+    """Refuse an option that says nothing without another one."""
+    if given and not beside:
+        rule = f"{option} goes with {partner}"
+        raise complain(option, "", rule, f"say {partner} too, or leave {option} out")

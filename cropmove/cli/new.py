@@ -25,7 +25,10 @@ def _parts(text: str | None, option: str, example: str) -> list[str] | None:
 def new(
     stills: Annotated[str, typer.Argument(metavar="STILLS", help="A folder, a glob or a file.")],
     file: Annotated[
-        Path | None, typer.Option("--file", help="The shot file; STILLS.toml if not given.")
+        Path | None,
+        typer.Option(
+            "--file", metavar="FILE", help="The shot file; STILLS.toml here if not given."
+        ),
     ] = None,
     push_in: Annotated[
         float | None, typer.Option(metavar="TIMES", help="End so many times nearer.")
@@ -43,24 +46,53 @@ def new(
         str | None, typer.Option("--to", metavar="X,Y,WIDTH", help="The exact last framing.")
     ] = None,
     at: Annotated[
-        str | None, typer.Option(metavar="X,Y", help="The point to go to, or to come from.")
+        str | None,
+        typer.Option(
+            metavar="X,Y", help="The point to go to, or to come from; the middle if not given."
+        ),
     ] = None,
     width: Annotated[
-        str | None, typer.Option(help="How wide a pan, a tilt or a hold frames the still.")
+        str | None,
+        typer.Option(metavar="LENGTH", help="How wide a pan, a tilt or a hold frames the still."),
     ] = None,
-    seconds: Annotated[float | None, typer.Option(help="The length of the shot.")] = None,
-    frames: Annotated[int | None, typer.Option(help="The same, in frames.")] = None,
-    ease: Annotated[str | None, typer.Option(help="even, smooth, none, ...")] = None,
-    ease_in: Annotated[str | None, typer.Option(help='Frames, or "0.5 s".')] = None,
-    ease_out: Annotated[str | None, typer.Option(help='Frames, or "0.5 s".')] = None,
-    size: Annotated[str, typer.Option(help="The delivery: hd, uhd, 1920x1080, ...")] = "hd",
-    on: Annotated[int, typer.Option(help="Frames that each still is held.")] = 1,
-    fps: Annotated[str, typer.Option(help="Frames a second.")] = "24",
+    seconds: Annotated[
+        float | None,
+        typer.Option(
+            metavar="SECONDS",
+            help="The length of the shot; as long as the stills last if not given, or 3 s.",
+        ),
+    ] = None,
+    frames: Annotated[
+        int | None, typer.Option(metavar="FRAMES", help="The same, in frames.")
+    ] = None,
+    ease: Annotated[
+        str | None, typer.Option(metavar="EASE", help="even, smooth, none, ...; even if not given.")
+    ] = None,
+    ease_in: Annotated[
+        str | None,
+        typer.Option(metavar="TIME", help='Frames, or "0.5 s"; a sixth of the move if not given.'),
+    ] = None,
+    ease_out: Annotated[
+        str | None,
+        typer.Option(metavar="TIME", help='Frames, or "0.5 s"; two sevenths if not given.'),
+    ] = None,
+    size: Annotated[
+        str, typer.Option(metavar="SIZE", help="The delivery: hd, uhd, 1920x1080, ...")
+    ] = "hd",
+    on: Annotated[
+        int,
+        typer.Option(
+            metavar="FRAMES", help="How long each still is held: 1 is on ones, 2 on twos."
+        ),
+    ] = 1,
+    fps: Annotated[str, typer.Option(metavar="RATE", help="Frames a second.")] = "24",
     overwrite: Annotated[
         bool, typer.Option("--overwrite", help="Write over a shot file that is there.")
     ] = False,
 ) -> None:
-    """Write a shot file from a few words, such as: cropmove new harbour --push-in 2.
+    """Write a shot file from a few words.
+
+    Such as: cropmove new harbour --push-in 2
 
     Lengths are pixels of the still, or shares of it such as 50%.
     """

@@ -10,6 +10,4 @@ import typer
 __all__ = ["OneShot", "SeveralShots"]
 
 OneShot = Annotated[Path, typer.Argument(metavar="SHOT", help="A shot file (NAME.toml).")]
-SeveralShots = Annotated[
-    list[Path], typer.Argument(metavar="SHOT...", help="One shot file or more.")
-]
+SeveralShots = Annotated[list[Path], typer.Argument(metavar="SHOT", help="One shot file or more.")]

@@ -17,7 +17,9 @@ def preview(
     shot: OneShot,
     out: Annotated[
         Path | None,
-        typer.Option(help="Its folder; NAME_sheets beside the shot file if not given."),
+        typer.Option(
+            metavar="FOLDER", help="Its folder; NAME_sheets beside the shot file if not given."
+        ),
     ] = None,
     compare: Annotated[
         str | None,
@@ -26,9 +28,10 @@ def preview(
         ),
     ] = None,
     still: Annotated[
-        Path | None, typer.Option(help="A test still, where none is photographed yet.")
+        Path | None,
+        typer.Option(metavar="FILE", help="A test still, where none is photographed yet."),
     ] = None,
-    width: Annotated[int | None, typer.Option(metavar="PIXELS", help="About 960.")] = None,
+    width: Annotated[int | None, typer.Option(metavar="PIXELS", help="960 if not given.")] = None,
     number: Annotated[bool, typer.Option("--number", help="Write in the frame number.")] = False,
     safe: Annotated[bool, typer.Option("--safe", help="Draw the safe areas.")] = False,
     findings: Annotated[
@@ -49,7 +52,7 @@ def preview(
     ] = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing but errors.")] = False,
 ) -> None:
-    """Play the move small and soon, or two versions of it one above the other."""
+    """Play the move small and soon, or two versions of it at once."""
     from cropmove import jobs, showing
     from cropmove.cli.progress import Teller
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from cropmove.cli.shown import error_text
+from cropmove.cli.shown import error_text, moving_line
 from cropmove.errors import InputError
 
 if TYPE_CHECKING:
@@ -83,7 +83,7 @@ class Teller:
         left = f", {_clock(at.left)} left" if at.left is not None and at.done < at.total else ""
         text = f"{self._name}: {at.done} of {at.total} frames, {at.rate:.1f} frames/s{left}"
         if self.moving:
-            typer.echo(f"\r{text:<78}", err=True, nl=False)
+            typer.echo(moving_line(text), err=True, nl=False)
             self._line_open = True
         else:
             typer.echo(text, err=True)
@@ -111,13 +111,19 @@ class Teller:
             typer.echo(error_text(InputError(*done.trouble)), err=True)
         if self.quiet:
             return
-        parts = [f"{done.made} frames made" if done.made else "nothing to do"]
+        parts = [f"{_frames(done.made)} made" if done.made else "nothing to do"]
         if done.kept:
-            parts.append(f"{done.kept} were up to date")
+            parts.append(f"{done.kept} {'was' if done.kept == 1 else 'were'} up to date")
         if done.without_still:
-            parts.append(f"{done.without_still} have no still")
+            parts.append(
+                f"{done.without_still} {'has' if done.without_still == 1 else 'have'} no still"
+            )
         rate = f" ({done.made / done.seconds:.1f} frames/s)" if done.made and done.seconds else ""
         typer.echo(f"{result.path}: {', '.join(parts)}{rate}\n  {done.out}", err=True)
+
+
+def _frames(count: int) -> str:
+    return f"{count} frame{'s' * (count != 1)}"
 
 
 def _clock(seconds: float) -> str:

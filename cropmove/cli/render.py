@@ -17,17 +17,25 @@ def render(
     out: Annotated[
         Path | None,
         typer.Option(
-            help="The folder of the frames; NAME_frames beside the shot file if not given."
+            metavar="FOLDER",
+            help="The folder of the frames; NAME_frames beside the shot file if not given.",
         ),
     ] = None,
-    frames: Annotated[str | None, typer.Option(metavar="10-20", help="Only these frames.")] = None,
+    frames: Annotated[
+        str | None, typer.Option(metavar="1,10-20", help="Only these frames.")
+    ] = None,
     allow: Annotated[
-        list[str], typer.Option(metavar="ID", help="Render in spite of this fault.")
+        list[str], typer.Option(metavar="ID", help="Render in spite of this fault; repeat it.")
     ] = [],  # noqa: B006 - typer wants a plain default
     overwrite: Annotated[
         bool, typer.Option("--overwrite", help="Write over files that cropmove did not make.")
     ] = False,
-    workers: Annotated[int | None, typer.Option(min=1, help="Frames worked on at a time.")] = None,
+    workers: Annotated[
+        int | None,
+        typer.Option(
+            metavar="COUNT", min=1, help="Frames worked on at a time; one a processor if not given."
+        ),
+    ] = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing but errors.")] = False,
 ) -> None:
     """Make the delivered frames that are missing or out of date.

@@ -16,29 +16,37 @@ def sheet(
     shot: OneShot,
     out: Annotated[
         Path | None,
-        typer.Option(help="Their folder; NAME_sheets beside the shot file if not given."),
+        typer.Option(
+            metavar="FOLDER", help="Their folder; NAME_sheets beside the shot file if not given."
+        ),
     ] = None,
     still: Annotated[
-        Path | None, typer.Option(help="A test still, where none is photographed yet.")
+        Path | None,
+        typer.Option(metavar="FILE", help="A test still, where none is photographed yet."),
     ] = None,
     frames: Annotated[
-        str | None, typer.Option(metavar="1,10-20", help="Frames for the contact sheet.")
+        str | None,
+        typer.Option(metavar="1,10-20", help="Frames for the contact sheet; twelve if not given."),
     ] = None,
     point: Annotated[
         list[str],
-        typer.Option(metavar="NAME=X,Y", help="A point of the set for the guide, on the still."),
+        typer.Option(
+            metavar="NAME=X,Y", help="A point of the set for the guide, on the still; repeat it."
+        ),
     ] = [],  # noqa: B006 - typer wants a plain default
     guide_width: Annotated[
         float | None,
-        typer.Option(metavar="MM", help="How wide the frame is on the printed guide: 240."),
+        typer.Option(
+            metavar="MM", help="How wide the frame is on the printed guide; 240 if not given."
+        ),
     ] = None,
-    paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
+    paper: Annotated[str, typer.Option(metavar="PAPER", help="a4 or letter.")] = "a4",
     overwrite: Annotated[
         bool, typer.Option("--overwrite", help="Write over files that cropmove did not make.")
     ] = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing but errors.")] = False,
 ) -> None:
-    """Draw the move: overview, contact sheet, chart and guide, and a page with all of them."""
+    """Draw the move: overview, contact sheet, chart, guide, and a page."""
     from cropmove import jobs, showing
 
     loaded = jobs.load(shot)
@@ -51,6 +59,11 @@ def sheet(
         guide_width=guide_width,
         paper=paper,
         overwrite=overwrite,
-        say=None if quiet else lambda kind: typer.echo(f"drawing the {kind}", err=True),
+        say=None if quiet else _drawing,
     )
     typer.echo(shown.page)
+
+
+def _drawing(kind: str) -> None:
+    name = {"contact": "contact sheet"}.get(kind, kind)
+    typer.echo(f"drawing the {name}", err=True)

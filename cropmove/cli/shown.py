@@ -1,10 +1,11 @@
-"""What the command line says, as text of 80 columns."""
+"""What the command line says, as text of 80 columns, or fewer where the terminal is narrower."""
 
 from __future__ import annotations
 
 import json
 from collections.abc import Sequence
 from pathlib import Path
+from shutil import get_terminal_size
 from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
@@ -26,11 +27,25 @@ __all__ = [
     "findings_text",
     "headline",
     "limits_text",
+    "moving_line",
     "total_text",
     "version",
+    "width",
 ]
 
-WIDTH = 80
+WIDEST, NARROWEST = 80, 40
+"""Columns: longer lines are hard to read, in shorter ones a finding's head has no room."""
+
+
+def width() -> int:
+    """How many columns are written: those of the terminal, or of COLUMNS, within bounds."""
+    return min(max(get_terminal_size((WIDEST, 24)).columns, NARROWEST), WIDEST)
+
+
+def moving_line(text: str) -> str:
+    """A line that takes the place of the one before it, and never a second row of the terminal."""
+    room = width() - 2
+    return f"\r{text[:room]:<{room}}"
 
 
 def error_text(error: CropmoveError) -> str:
@@ -47,8 +62,9 @@ def _complaint_text(complaint: Complaint) -> str:
 
 def _indented(text: str, by: int = 2) -> str:
     space = " " * by
+    later = space + "   " * text.startswith("-> ")
     return fill(
-        text, WIDTH, initial_indent=space, subsequent_indent=space + "   " * text.startswith("-> "),
+        text, width(), initial_indent=space, subsequent_indent=later,
         break_long_words=False, break_on_hyphens=False,
     )  # fmt: skip
 
@@ -65,7 +81,7 @@ def headline(path: str, shot: Shot) -> str:
         f"{rate_text(shot.fps)}) {held}, {stills}{size}"
     )
     line = f"{path}: {what}"
-    return line if len(line) <= WIDTH else f"{path}:\n{_indented(what)}"
+    return line if len(line) <= width() else f"{path}:\n{_indented(what)}"
 
 
 def checked_text(result: Checked) -> str:
@@ -116,7 +132,7 @@ def _finding_text(finding: Finding) -> str:
     level = str(finding.level)
     shown = typer.style(f"{level.upper():8}", fg=_COLOURS[level], bold=True)
     where = frames_text(finding.frames) if finding.frames else ""
-    room = WIDTH - 10 - len(finding.id)
+    room = width() - 10 - len(finding.id)
     head = f"  {shown}{finding.id}{where:>{room}}" if len(where) < room - 1 else (
         f"  {shown}{finding.id}\n{_indented(where, 10)}"
     )  # fmt: skip

@@ -198,7 +198,8 @@ def _missing(path: Path, folder: Path) -> InputError:
     names = [*(p.name for p in beside), *(f"*{p.suffix}" for p in beside if kind_by_suffix(p))]
     by_lower_case = {name.lower(): name for name in sorted(names)}
     close = nearest(missing.name, by_lower_case)
-    remedy = "check the name; it counts from the shot file"
+    counts_from = "here" if folder == Path() else "the shot file"
+    remedy = f"check the name; it counts from {counts_from}"
     if close:
         there_is = missing.with_name(by_lower_case[close])
         rest = str(path.relative_to(missing)).replace("**", "*")

@@ -232,3 +232,25 @@ def test_the_limits_of_a_shot_say_what_is_usual_where_they_differ(
     told = command("check", file, "--limits").out.splitlines()
     assert "crossing = 5  s (usually 7; 0.1 to 60)" in told
     assert "hold = 6  frames (0 to 1000)" in told
+
+
+@pytest.mark.parametrize(("columns", "widest"), [(60, 60), (200, 80), (10, 40)])
+def test_findings_fit_a_narrow_terminal(
+    write: Write,
+    command: Callable[..., Any],
+    monkeypatch: pytest.MonkeyPatch,
+    columns: int,
+    widest: int,
+) -> None:
+    monkeypatch.setenv("COLUMNS", str(columns))
+    said = command("check", write(('width = "45%"', 'width = "120%"'))).out
+    longest = max(map(len, said.splitlines()))
+    assert widest - 16 < longest <= widest
+
+
+def test_a_line_that_moves_keeps_to_one_row(monkeypatch: pytest.MonkeyPatch) -> None:
+    from cropmove.cli.shown import moving_line
+
+    monkeypatch.setenv("COLUMNS", "60")
+    for text in ("quay.toml: looked at 1 of 24 stills", "a" * 200):
+        assert len(moving_line(text)) == 1 + 58

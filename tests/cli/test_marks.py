@@ -354,3 +354,24 @@ def test_in_a_low_window_what_stands_gives_up_its_huge_figures_first(tmp_path):
 
     # A thing's figures take 8 lines and the others' 1 each; the head takes 2 and the foot 2.
     assert [tall(height) for height in (28, 27, 20, 13)] == [["a", "b", "c"], ["a", "c"], ["a"], []]
+
+
+@pytest.mark.parametrize(
+    ("words", "partner"),
+    [
+        (("--from", "3"), "--follow"),
+        (("--straight",), "--tape"),
+        (("--still", "test.jpg"), "--boxes or --twin"),
+    ],
+)
+def test_an_option_that_says_nothing_alone_names_its_partner(command, quay, words, partner):
+    said = command("marks", quay, *words)
+    assert (said.code, said.out) == (2, "")
+    assert said.err.startswith(f"cropmove: {words[0]}\n")
+    assert f"say {partner} too" in said.err
+
+
+def test_the_stopwatch_says_how_a_longest_step_is_asked_for(command):
+    said = command("marks", "--travel", "300", "--step", "6")
+    assert "say --rule 300 --step 6" in " ".join(said.err.split())
+    assert command("marks", "--rule", "300", "--step", "6").code == 0

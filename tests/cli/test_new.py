@@ -124,6 +124,7 @@ def test_it_looks_at_upright_stills(
         (("--push-in", "4"), "would be enlarged"),
         (("--push-in", "2", "--at", "50%"), "2 lengths between commas"),
         (("--push-in", "2", "--frames", "100"), "last 24 frames"),
+        (("--push-in", "2", "--seconds", "100"), "--seconds = 100.0 24 stills held"),
         (("--push-in", "2", "--fps", "0"), "frames a second"),
         (("--pan", "left", "--seconds", "1e9"), "1,000,000"),
         (("--push-in", "2", "--file", ".", "--overwrite"), "there is a folder of that name"),
@@ -159,6 +160,14 @@ def test_stills_that_will_not_do_are_told_once(
     assert said.code == 2
     assert said.err.count("->") == 1
     assert "Traceback" not in said.err
+
+
+def test_stills_that_are_not_there_are_looked_for_here_not_beside_the_file(
+    command: Callable[..., Any], tmp_path: Path
+) -> None:
+    (tmp_path / "shots").mkdir()
+    said = command("new", "nowhere", "--push-in", 2, "--file", "shots/quay.toml")
+    assert "it counts from here" in said.err
 
 
 def test_a_wrong_option_is_refused_as_usual() -> None:

@@ -94,6 +94,37 @@ def test_a_bad_shot_does_not_stop_the_others(set_: Path) -> None:
     assert (set_ / "good_frames" / "good.0004.png").exists()
 
 
+def test_what_is_refused_names_its_shot(set_: Path) -> None:
+    (set_ / "near.toml").write_text(SHOT.replace("width = 80", "width = 40"))
+    (set_ / "soon.toml").write_text(
+        SHOT.replace('"stills"', '"soon"\nstill_size = [180, 120]\non = 2')
+    )
+    done = cropmove("render", "near.toml", "soon.toml", "quay.toml", folder=set_)
+    assert "cropmove: near.toml, enlarged" in done.stderr
+    assert "cropmove: soon.toml, shot, stills = soon" in done.stderr
+    assert "-> photograph 2, or" in done.stderr
+
+
+def test_a_frame_that_was_painted_on_is_kept_by_the_command_that_is_told(set_: Path) -> None:
+    assert cropmove("render", "quay.toml", folder=set_).returncode == 0
+    painted = set_ / "quay_frames" / "quay.0002.png"
+    Image.new("RGB", (64, 36), "red").save(painted)
+    kept = painted.read_bytes()
+    (set_ / "quay.toml").write_text(SHOT.replace("width = 80", "width = 90"))
+    said = " ".join(refused(cropmove("render", "quay.toml", folder=set_)).split())
+    assert "to make the others say --frames 1,3-4;" in said
+    done = cropmove("render", "quay.toml", "--frames", "1,3-4", folder=set_)
+    assert done.returncode == 0, done.stderr
+    assert painted.read_bytes() == kept
+
+
+def test_one_frame_is_one(set_: Path) -> None:
+    said = cropmove("render", "quay.toml", "--frames", "1", folder=set_).stderr
+    assert "1 frame made" in said
+    said = cropmove("render", "quay.toml", "--frames", "1", folder=set_).stderr
+    assert "1 was up to date" in said
+
+
 def test_two_shots_of_one_name_cannot_share_a_folder(set_: Path) -> None:
     (set_ / "other").mkdir()
     (set_ / "other" / "quay.toml").write_text(SHOT.replace('"stills"', '"../stills"'))
