@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from cropmove.errors import complain, unknown_word
+from cropmove.geometry import Size
 
 __all__ = ["COMPRESSIONS", "FORMATS", "Encoding", "Format"]
 
@@ -21,10 +22,12 @@ class Format:
         Of the files, with its dot.
     depths
         Bits a channel it can hold, the usual one first. In OpenEXR 16 is half and 32 is float.
+    largest
+        Pixels a side, at the most.
     is_movie
         Whether one file holds all frames.
-    holds_alpha, holds_grey
-        Whether pictures with an alpha channel, or with one channel, can be put in it.
+    holds_alpha
+        Whether pictures with an alpha channel can be put in it.
     is_linear
         Whether its numbers are linear light rather than code values.
     summary
@@ -34,11 +37,41 @@ class Format:
     name: str
     suffix: str
     depths: tuple[int, ...]
+    largest: int = Size.LARGEST
     is_movie: bool = False
     holds_alpha: bool = False
-    holds_grey: bool = True
     is_linear: bool = False
     summary: str
+
+    def check_alpha(self, channels: int) -> None:
+        """Refuse pictures with alpha, 2 or 4 channels, where the format holds none.
+
+        Raises
+        ------
+        InputError
+            With the formats that do.
+        """
+        if channels in (2, 4) and not self.holds_alpha:
+            holders = [known.name for known in FORMATS.values() if known.holds_alpha]
+            rule = f"{self.name} holds no alpha channel, and the stills have one"
+            raise complain("format", self.name, rule, f"choose {' or '.join(holders)}")
+
+    def check_size(self, size: Size) -> None:
+        """Refuse a picture that is too large for the format.
+
+        Raises
+        ------
+        InputError
+            Where a side has more pixels than the format's files, or who writes them, can hold.
+        """
+        side = max(size.width, size.height)
+        if side <= self.largest:
+            return
+        others = [f.name for f in FORMATS.values() if f.largest >= side]
+        alike = [name for name in others if FORMATS[name].is_movie == self.is_movie]
+        rule = f"{self.name} holds pictures of at most {self.largest:,} pixels each way"
+        choices = f", or choose {' or '.join(alike or others)}" if others else ""
+        raise complain("size", str(size), rule, f"deliver fewer pixels{choices}")
 
 
 FORMATS: dict[str, Format] = {
@@ -58,7 +91,13 @@ FORMATS: dict[str, Format] = {
             holds_alpha=True,
             summary="lossless, for grading and print",
         ),
-        Format(name="jpeg", suffix=".jpg", depths=(8,), summary="small, with losses"),
+        Format(
+            name="jpeg",
+            suffix=".jpg",
+            depths=(8,),
+            largest=65_500,
+            summary="small, with losses",
+        ),
         Format(
             name="exr",
             suffix=".exr",
@@ -71,21 +110,25 @@ FORMATS: dict[str, Format] = {
             name="mp4",
             suffix=".mp4",
             depths=(8, 10),
+            largest=16_384,
             is_movie=True,
-            holds_grey=False,
             summary="H.264 movie, to be looked at",
         ),
         Format(
             name="mov",
             suffix=".mov",
             depths=(10,),
+            largest=65_534,
             is_movie=True,
-            holds_grey=False,
             summary="ProRes 422 HQ movie, to be edited",
         ),
     )
 }
-"""Every format, in the order in which listings show them."""
+"""Every format, in the order in which listings show them.
+
+A side of a JPEG is at most 65,500 pixels to libjpeg (its JPEG_MAX_DIMENSION) and of H.264 16,384 to
+its encoder. ProRes keeps sides in 16 bits (SMPTE RDD 36, from memory), and they are even here.
+"""
 
 COMPRESSIONS = {
     "quick": "packed as fast as rendering asks for",

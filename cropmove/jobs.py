@@ -381,11 +381,13 @@ def file_for(stills: str) -> Path:
     --------
     >>> file_for("harbour/*.jpg").name, file_for("harbour/").name, file_for("set.jpg").name
     ('harbour.toml', 'harbour.toml', 'set.toml')
+    >>> file_for("quay/*/*.jpg").name, file_for("..").name
+    ('quay.toml', 'shot.toml')
     """
     path = Path(stills)
-    if any(sign in path.name for sign in "*?#%["):
+    while any(sign in path.name for sign in "*?#%["):
         path = path.parent
-    return Path(f"{path.stem or 'shot'}.toml")
+    return Path(f"{path.stem.strip('.') or 'shot'}.toml")
 
 
 class Watch(Protocol):

@@ -22,7 +22,7 @@ from cropmove.files import place_new, refuse_old
 from cropmove.move.ease import DEFAULT_EASE, Ease, ease_named
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key
-from cropmove.rig.measures import millimetres
+from cropmove.rig.measures import MM_PER_INCH, millimetres
 from cropmove.rig.stopwatch import Pace, longest_ease, longest_move, pace, steps_in
 from cropmove.rig.working import Table
 from cropmove.shot import Shot, Stills
@@ -166,6 +166,8 @@ def _write_pages(pages: Sequence[Page], out: Path, title: str, overwrite: bool) 
     if out.suffix.lower() != ".svg":
         raise _wrong_ending("out", out, _PAPER)
     names = [out.with_suffix(f".{n}.svg") for n in range(1, len(pages) + 1)]
+    for name in names:  # all of them first, so that no half of a tape is written
+        refuse_old(name, overwrite=overwrite)
     for name, page in zip(names, pages, strict=True):
         place_new(name, svg(page, title), overwrite=overwrite)
     return tuple(names)
@@ -615,7 +617,7 @@ class _Asked:
                 if "deg" in (unit, like):
                     rule = "lengths and angles do not mix"
                     raise complain("", text, rule, f"give it in {like}")
-                value *= 25.4 if (unit, like) == ("in", "mm") else 1 / 25.4
+                value *= MM_PER_INCH if (unit, like) == ("in", "mm") else 1 / MM_PER_INCH
             return value, like or unit
 
     def _steps(self) -> int:
@@ -658,7 +660,7 @@ def _measured(text: str) -> tuple[float, str]:
         return float(angle[1]), "deg"
     length = millimetres(number_or_text(text))
     if text.strip().endswith(("in", "ft", '"')):
-        return length / 25.4, "in"
+        return length / MM_PER_INCH, "in"
     return length, "mm"
 
 

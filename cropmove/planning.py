@@ -162,16 +162,16 @@ def _frames(stills: Stills, wish: Wish, fps: Fraction) -> int:
     if wish.frames is not None:
         frames = wish.frames
     frames = whole(frames)
-    option, asked = ("--frames", frames) if wish.seconds is None else ("--seconds", wish.seconds)
+    asked, value = ("--seconds", wish.seconds) if wish.seconds is not None else ("--frames", frames)
     if frames < 2 and not wish.hold:
-        raise complain(option, asked, "a move has at least 2 frames", "make it longer")
+        raise complain(asked, value, "a move has at least 2 frames", "make it longer")
     if not 1 <= frames <= LONGEST:
         rule = f"a shot is 1 to {LONGEST:,} frames long"
-        raise complain("--frames", frames, rule, "give, say, 48")
+        raise complain(asked, value, rule, "give, say, 48")
     if lasting and frames > lasting:
         rule = f"{len(stills)} stills held for {wish.on} last {lasting} frames"
         remedy = f"ask for at most {lasting} frames ({seconds_text(lasting, fps)}), or more --on"
-        raise complain(option, asked, rule, remedy)
+        raise complain(asked, value, rule, remedy)
     return frames
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from cropmove.errors import Complaints, complain, unknown_word
-from cropmove.formats import Encoding
+from cropmove.formats import FORMATS, Encoding
 from cropmove.geometry import Floats, Size
 from cropmove.limits import Limits
 from cropmove.move.course import LONGEST, Course, Move
@@ -98,7 +98,7 @@ class Delivery:
     Raises
     ------
     InputError
-        With every number that is out of its range.
+        With every number that is out of its range, and a size that the format cannot hold.
     """
 
     size: Size
@@ -119,6 +119,7 @@ class Delivery:
                 raise complain("", self.max_scale, rule, "write max_scale = 1.0")
         with found.at():
             self.encoding  # noqa: B018 - made to be checked
+            FORMATS[self.format].check_size(self.size)
         with found.at():
             if self.kernel is not None:
                 kernel_named(self.kernel)

@@ -18,6 +18,7 @@ __all__ = [
     "Raster",
     "count_or_text",
     "duration",
+    "held_text",
     "length",
     "number_or_text",
     "raster",
@@ -140,6 +141,18 @@ def seconds_text(frames: int, fps: Fraction) -> str:
     '2.042 s'
     """
     return f"{float(frames / fps):.4g} s"
+
+
+def held_text(on: int) -> str:
+    """How long each still is held, as the trade says it.
+
+    Examples
+    --------
+    >>> held_text(1), held_text(3), held_text(6)
+    ('on ones', 'on threes', 'on 6s')
+    """
+    words = {1: "ones", 2: "twos", 3: "threes", 4: "fours"}
+    return f"on {words.get(on, f'{on}s')}"
 
 
 def length(value: object, whole_side: int | None) -> float:

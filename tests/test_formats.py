@@ -1,12 +1,17 @@
 from __future__ import annotations
 
+from fractions import Fraction
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
 from cropmove.errors import InputError
+from cropmove.geometry import Size
 from cropmove.rendering.encode import COMPRESSIONS, FORMATS, Encoding, encode
+from cropmove.rendering.encode.movie import MovieWriter
+from cropmove.shot import Delivery
 
 
 def refusal(**settings: Any) -> str:
@@ -50,6 +55,42 @@ def test_what_a_format_cannot_do_is_refused(settings: dict[str, Any], told: str)
 ])  # fmt: skip
 def test_the_type_of_the_pixels_follows(name: str, depth: int, kind: str) -> None:
     assert Encoding(format=name, depth=depth).dtype == kind
+
+
+@pytest.mark.parametrize("name", ["jpeg", "mp4", "mov"])
+def test_the_largest_size_is_the_largest_that_the_encoder_takes(name: str, tmp_path: Path) -> None:
+    encoding, largest = Encoding(format=name), FORMATS[name].largest
+    size = Size(largest, 2)
+    FORMATS[name].check_size(size)
+    FORMATS[name].check_size(size.turned())
+    assert put(size, encoding, tmp_path)
+    assert not put(Size(largest + FORMATS[name].is_movie + 1, 2), encoding, tmp_path)
+
+
+def put(size: Size, encoding: Encoding, folder: Path) -> bool:
+    """Whether the encoder, which is not ours, takes a picture of that size."""
+    pixels = np.zeros((size.height, size.width, 3), encoding.dtype)
+    try:
+        if not encoding.format.is_movie:
+            return bool(encode(pixels, encoding))
+        with MovieWriter(folder / "part", size, Fraction(24), encoding) as movie:
+            movie.add(pixels)
+            movie.finish()
+    except (ValueError, OSError):
+        return False
+    return True
+
+
+@pytest.mark.parametrize(("name", "size", "told"), [
+    ("jpeg", Size(65_501, 2), "at most 65,500 pixels each way(.|\n)*choose png or tiff or exr$"),
+    ("jpeg", Size(2, 65_501), "2 x 65501(.|\n)*at most 65,500"),
+    ("mp4", Size(16_386, 2), "at most 16,384 pixels each way(.|\n)*choose mov$"),
+    ("mov", Size(65_536, 2), "at most 65,534 pixels each way(.|\n)*choose png"),
+])  # fmt: skip
+def test_a_delivery_too_large_for_its_format_is_refused(name: str, size: Size, told: str) -> None:
+    with pytest.raises(InputError, match=told) as caught:
+        Delivery(size=size, format=name)
+    assert caught.value.complaints[0].where == "size"
 
 
 def test_alpha_in_a_format_without_it_is_refused() -> None:

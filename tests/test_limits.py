@@ -46,3 +46,9 @@ def test_the_traditions_are_the_usual_values():
     assert limits.strobing == pytest.approx(100 * 0.1 / 12, abs=5e-4)
     assert limits.zip_pan == pytest.approx(100 * 0.25 / 12, abs=5e-4)
     assert limits.just_noticed == 7
+
+
+def test_the_safe_areas_are_those_of_the_standards_of_today() -> None:
+    """SMPTE ST 2046-1:2009 has 93 % and 90 %; EBU R 95 leaves out 3.5 % and 5 % at each edge."""
+    assert (Limits().action_safe, Limits().title_safe) == (93, 90)
+    assert (Limits().action_safe, Limits().title_safe) == (100 - 2 * 3.5, 100 - 2 * 5)

@@ -23,7 +23,6 @@ _PACKED = {"png": 0.8, "tiff": 1.0, "jpeg": 0.3, "exr": 0.9, "mp4": 0.03, "mov":
 """Size on the disk against plain pixels of the same depth; on the safe side for grainy stills.
 Measured on noisy photographs; ProRes 422 HQ from its published 220 Mbit/s at 1920 x 1080 and 30
 frames a second."""
-_USUAL_DEPTH = {"exr": 16, "mov": 10}
 _GIGA = 1e9
 
 
@@ -75,9 +74,8 @@ def _alpha(facts: Facts) -> Iterator[Finding]:
 def bytes_needed(facts: Facts) -> int:
     """How much room all frames of a shot take on the disk, estimated on the safe side."""
     delivery = facts.shot.delivery
-    depth = delivery.depth or _USUAL_DEPTH.get(delivery.format, 8)
-    plain = delivery.size.width * delivery.size.height * 3 * depth / 8
-    return ceil(len(facts.course) * plain * _PACKED.get(delivery.format, 1.0))
+    plain = delivery.size.width * delivery.size.height * 3 * delivery.encoding.depth / 8
+    return ceil(len(facts.course) * plain * _PACKED[delivery.format])
 
 
 def free_bytes(folder: Path) -> int | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cached_property
@@ -12,9 +13,10 @@ from numpy.typing import NDArray
 
 from cropmove.checks.finding import Finding, Level, frames_text, runs_of
 from cropmove.checks.looks import Looks
-from cropmove.geometry import Floats, corner_offsets, turn
+from cropmove.geometry import Floats, Size
 from cropmove.limits import Limits
-from cropmove.move.course import Course
+from cropmove.move.course import Course, corner_moves
+from cropmove.move.framing import in_frame
 from cropmove.move.key import Leg
 from cropmove.move.subject import Subject
 from cropmove.rig.layers import Layer, Sight
@@ -23,7 +25,7 @@ from cropmove.shot import Shot
 from cropmove.stills.header import Header
 from cropmove.stills.read import read_header
 
-__all__ = ["Check", "Facts", "LegFacts", "corner_moves"]
+__all__ = ["Check", "Facts", "LegFacts"]
 
 AT_REST = 1e-9
 """Frame widths: a step below this is arithmetic, not movement."""
@@ -146,6 +148,11 @@ class Facts:
         return tuple(read_header(still) for still in self.shot.stills.refs)
 
     @cached_property
+    def usual_size(self) -> Size:
+        """The upright size that most of the stills have."""
+        return Counter(header.size for header in self.headers).most_common(1)[0][0]
+
+    @cached_property
     def steps(self) -> Floats:
         """The course's steps in frame widths."""
         return self.course.step / self.course.delivery.width
@@ -186,9 +193,8 @@ class Facts:
         """(n, 4, 2) corners of a subject's box, from the frame's centre: ±0.5 is the edge."""
         course = self.course
         boxes = subject.boxes(len(course), self.shot.on)
-        away = turn(boxes - course.rows[:, None, :2], -course.roll[:, None])
-        sides = course.width[:, None, None] * np.array([1.0, course.delivery.shape])
-        return np.asarray(away / sides)
+        seen = in_frame(course.rows[:, None], boxes)
+        return np.asarray(seen / np.array([1.0, course.delivery.shape]))
 
     def frames_of_stills(self, stills: Iterable[int]) -> NDArray[np.int64]:
         """The frames that show any of these stills, counted from 1."""
@@ -198,33 +204,6 @@ class Facts:
         """The largest scale at which a still is shown; 0 where it is not shown."""
         shown = self.course.scale[self.course.still == still]
         return float(shown.max()) if len(shown) else 0.0
-
-
-def corner_moves(rows: Floats, shape: float) -> Floats:
-    """What stands in the corners of each frame, followed into the next: (n - 1, 4, 2).
-
-    Parameters
-    ----------
-    rows : (n, 4) array
-        x, y, width, roll.
-    shape : float
-        The frame's height over its width.
-
-    Returns
-    -------
-    array
-        Frame widths.
-
-    Examples
-    --------
-    >>> corner_moves(np.array([[960, 540, 1920, 0], [979.2, 540, 1920, 0]]), 0.5625)[0, 0].round(6)
-    array([-0.01,  0.  ])
-    """
-    offsets = corner_offsets(shape)
-    before, after = rows[:-1], rows[1:]
-    on_still = before[:, None, :2] + before[:, None, 2:3] * turn(offsets, before[:, 3, None])
-    seen = turn(on_still - after[:, None, :2], -after[:, 3, None]) / after[:, None, 2:3]
-    return np.asarray(seen - offsets)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

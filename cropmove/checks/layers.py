@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from math import floor
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,12 +11,12 @@ from numpy.typing import NDArray
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, frames_text, runs_of
 from cropmove.checks.pace import calm_step
+from cropmove.checks.retime import stretched
 from cropmove.checks.rig import frames_of
 from cropmove.errors import InputError
-from cropmove.move.key import LONGEST, Key
+from cropmove.move.key import LONGEST
 from cropmove.rig.layers import Sight, calm_distance
 from cropmove.rig.measures import rounded_up
-from cropmove.rig.rig import Rig
 from cropmove.shot import Shot
 
 __all__ = ["LAYER_LEAVES", "LAYER_SWEEPS", "OUT_OF_FOCUS"]
@@ -79,34 +77,9 @@ def _calm_times(facts: Facts, number: int, calm: float) -> float | None:
 def _longest_step(shot: Shot, number: int, times: float) -> float:
     """A layer's in a move so many times as long; endless where two stops fall to one still then."""
     try:
-        return _stretched(shot, times).sights()[number].peak
+        return stretched(shot, times, floor).sights()[number].peak
     except InputError:
         return np.inf
-
-
-def _stretched(shot: Shot, times: float) -> Shot:
-    """A shot whose frames all come so many times as late, its eases in proportion."""
-    keys = (replace(key, frame=_late(key.frame, times)) for key in shot.keys)
-    rigs = (
-        replace(rig, stops=tuple(replace(s, frame=_late(s.frame, times)) for s in rig.stops))
-        for rig in shot.rigs
-    )
-    return replace(
-        shot,
-        keys=tuple(replace(key, **_longer(key, times)) for key in keys),
-        rigs=tuple(replace(rig, **_longer(rig, times)) for rig in rigs),
-        frames=_late(shot.length, times),
-    )
-
-
-def _late(frame: int, times: float) -> int:
-    return 1 + floor((frame - 1) * times)
-
-
-def _longer(eased: Key | Rig, times: float) -> dict[str, Any]:
-    """Ease lengths, rounded down so that they fit; those that are left open stay so."""
-    given = {"ease_in": eased.ease_in, "ease_out": eased.ease_out}
-    return {name: None if n is None else floor(n * times) for name, n in given.items()}
 
 
 def _leaves(facts: Facts) -> Iterator[Finding]:

@@ -16,7 +16,7 @@ __all__ = ["BUMP", "FLICKER", "STILL_AGAIN", "light_of_what_stands"]
 
 _PRACTICE = "common practice, no source"
 _DARK = 0.01
-"""Light, 1 for white, below which a tile is noise."""
+"""Light, 1 for white, below which a tile is noise; share of the usual: less is a black still."""
 _CERTAIN = 1.0
 """Pixels of the still, about: a shift is found more exactly than that."""
 
@@ -76,8 +76,10 @@ def light_of_what_stands(light: Floats) -> Floats:
     if not told.any():
         return np.ones(len(light))
     share = tiles[:, told] / usual[told]
-    evened = share / np.median(share, axis=1, keepdims=True)
-    restless = np.abs(evened - 1).max(axis=0)
+    level = np.median(share, axis=1)
+    lit = level >= _DARK  # a black still does not tell what moves
+    evened = share[lit] / level[lit, None]
+    restless = np.abs(evened - 1).max(axis=0, initial=0)
     stands = restless <= np.median(restless)
     return np.asarray(np.median(share[:, stands], axis=1))
 
@@ -85,13 +87,20 @@ def light_of_what_stands(light: Floats) -> Floats:
 def _flicker(facts: Facts) -> Iterator[Finding]:
     if facts.looks is None or len(facts.looks.light) < 2:
         return
-    light, most = light_of_what_stands(facts.looks.light), facts.limits.flicker / 100
+    # In a still of another size, or on its side, other things stand in each place.
+    alike = [n for n, h in enumerate(facts.headers, start=1) if h.size == facts.usual_size]
+    numbers, most = np.array(alike), facts.limits.flicker / 100
+    light = light_of_what_stands(facts.looks.light[numbers - 1])
+    dark = light < _DARK
+    if dark.any():
+        yield _black(facts, numbers[dark].tolist(), float(light.min()))
+    numbers, light = numbers[~dark], light[~dark]
     change = np.abs(light[1:] / light[:-1] - 1)
     if not (change > most).any():
         return
-    after = np.flatnonzero(change > most) + 2
-    worst = int(np.argmax(change)) + 2
-    factors = _evening(light, most)
+    after = numbers[1:][change > most]
+    before, worst = (int(n) for n in numbers[int(np.argmax(change)) :][:2])
+    factors = {int(numbers[n]): factor for n, factor in _evening(light, most).items()}
     shown = sorted(factors, key=lambda n: -abs(np.log(factors[n])))[:3]
     told = ", ".join(f"{facts.stills_named([n])} by {factors[n]:.4g}" for n in sorted(shown))
     more = f", … ({len(factors)} stills, all under figures in --json)" if len(factors) > 3 else ""
@@ -103,15 +112,31 @@ def _flicker(facts: Facts) -> Iterator[Finding]:
         limit=facts.limits.flicker,
         unit="% of the light",
         what=f"where nothing moves the light changes by {change.max() * 100:.2g} % from still "
-        f"{worst - 1} to {facts.stills_named([worst])}"
+        f"{before} to {facts.stills_named([worst])}"
         + (f", and at {len(after) - 1} more" if len(after) > 1 else ""),
         remedy=f"multiply the light of {told}{more}",
         figures={"worst_still": worst, "multiply": {str(n): f for n, f in factors.items()}},
     )
 
 
+def _black(facts: Facts, stills: list[int], least: float) -> Finding:
+    """Stills without light: no factor brings it back, and they are left out of what flickers."""
+    has, it = ("has", "it") if len(stills) == 1 else ("have", "them")
+    return Finding(
+        id="flicker",
+        level=Level.CAUTION,
+        frames=runs_of(facts.frames_of_stills(stills)),
+        measured=(1 - least) * 100,
+        limit=facts.limits.flicker,
+        unit="% of the light",
+        what=f"{facts.stills_named(stills)} {has} next to no light",
+        remedy=f"photograph {it} anew; leave {it} if the light is meant to go out",
+        figures={"worst_still": stills[0], "multiply": {}},
+    )
+
+
 def _evening(light: Floats, most: float) -> dict[int, float]:
-    """What to multiply the light of which stills by, so that no change is above `most`.
+    """What to multiply the light of which stills by, from 0, so that no change is above `most`.
 
     Stills are evened out to the light around them, so that a sunset stays one; where that is not
     enough, all to the usual light.
@@ -122,7 +147,7 @@ def _evening(light: Floats, most: float) -> dict[int, float]:
         evened = np.where(off, target, light)
         if (np.abs(evened[1:] / evened[:-1] - 1) <= most).all():
             break
-    return {int(n) + 1: round(float(target[n] / light[n]), 5) for n in np.flatnonzero(off)}
+    return {int(n): round(float(target[n] / light[n]), 5) for n in np.flatnonzero(off)}
 
 
 def _bump(facts: Facts) -> Iterator[Finding]:

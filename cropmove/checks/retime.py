@@ -1,22 +1,28 @@
-"""A leg made longer, shorter or otherwise eased, for remedies that are tried before they are told.
+"""Legs made longer, shorter or otherwise eased, for remedies that are tried before they are told.
 
-Everything here works on a leg alone: its keys, cut out of the shot, begin at frame 1.
+But for `stretched`, which takes a whole shot, everything here works on a leg alone: its keys, cut
+out of the shot, begin at frame 1.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from fractions import Fraction
+from itertools import pairwise
+from typing import Any
 
 import numpy as np
 
-from cropmove.checks.facts import corner_moves
 from cropmove.errors import InputError
 from cropmove.geometry import Floats, Size
-from cropmove.move.course import Move
+from cropmove.move.course import Move, corner_moves
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key, Leg
 from cropmove.move.path import Straight
+from cropmove.move.subject import Subject
+from cropmove.rig.rig import Rig
+from cropmove.shot import Shot
 
 __all__ = [
     "alone",
@@ -26,6 +32,7 @@ __all__ = [
     "shortened",
     "shortest_steps",
     "steps_of",
+    "stretched",
     "with_ease",
 ]
 
@@ -125,3 +132,89 @@ def shortened(leg: Leg, delivery: Size, measure: Measure, most: float) -> Framin
         if measure(moves_of((*keys[:-1], replace(keys[-1], framing=end)), delivery)) <= most:
             return end
     return None
+
+
+Rounded = Callable[[Fraction | float], int]
+"""A number of frames to a whole one."""
+
+
+def stretched(shot: Shot, times: Fraction | float, rounded: Rounded, **also: Any) -> Shot:
+    """A shot whose frames all come so many times as late, its eases in proportion.
+
+    Keys, the frames of rigs and those of subjects. Eases that rounding makes a frame or two too
+    long for their leg are cut by those.
+
+    Parameters
+    ----------
+    shot : Shot
+    times : Fraction or float
+    rounded : callable
+        `math.floor` for what is to be no longer than is told, `cropmove.units.whole` for what is
+        to come as near as it can.
+    also : dict
+        What else is to change of the shot.
+
+    Raises
+    ------
+    InputError
+        Where two keys, or two frames of a rig, fall on one.
+    """
+
+    def late(frame: int) -> int:
+        return 1 + rounded((frame - 1) * times)
+
+    def longer(frames: int | None) -> int | None:
+        return None if frames is None else rounded(frames * times)
+
+    frames = late(shot.length)
+    keys = tuple(
+        replace(
+            key,
+            frame=late(key.frame),
+            ease_in=longer(key.ease_in),
+            ease_out=longer(key.ease_out),
+        )
+        for key in shot.keys
+    )
+    changed: dict[str, Any] = {
+        "keys": _fitted(keys),
+        "rigs": tuple(_late_rig(rig, late, longer, frames) for rig in shot.rigs),
+        "subjects": tuple(_late_subject(subject, late) for subject in shot.subjects),
+        "frames": frames,
+    }
+    return replace(shot, **changed | also)
+
+
+def _fitted(keys: Sequence[Key]) -> tuple[Key, ...]:
+    """Keys whose eases fit into their legs, as far as they did before they were rounded."""
+    stops = [key for key in keys if key.stop]
+    shorter = {
+        key.frame: _cut(key.ease_in, key.ease_out, key.frame - before.frame)
+        for before, key in pairwise(stops)
+    }
+    return tuple(replace(key, ease_out=shorter.get(key.frame, key.ease_out)) for key in keys)
+
+
+def _late_rig(
+    rig: Rig, late: Callable[[int], int], longer: Callable[[int | None], int | None], last: int
+) -> Rig:
+    """A rig whose frames come later; its eases fit into the shortest leg on which it moves."""
+    stops = tuple(replace(stop, frame=late(stop.frame)) for stop in rig.stops)
+    moving = [b.frame - a.frame for a, b in pairwise(stops) if a.place != b.place]
+    ease_in, ease_out = longer(rig.ease_in), longer(rig.ease_out)
+    shortest = min(moving, default=last - 1)
+    return replace(rig, stops=stops, ease_in=ease_in, ease_out=_cut(ease_in, ease_out, shortest))
+
+
+def _cut(ease_in: int | None, ease_out: int | None, steps: int) -> int | None:
+    """An ease out that fits into so many steps; itself where an ease in alone is too long."""
+    if ease_out is None or (ease_in or 0) > steps:
+        return ease_out
+    return min(ease_out, steps - (ease_in or 0))
+
+
+def _late_subject(subject: Subject, late: Callable[[int], int]) -> Subject:
+    """A subject whose points come later; of two on one frame the last is left."""
+    moved = {late(point.frame): point for point in subject.points}
+    points = tuple(replace(point, frame=frame) for frame, point in moved.items())
+    return replace(subject, points=points)

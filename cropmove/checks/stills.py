@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, frames_text, runs_of
 from cropmove.stills.find import missing_numbers
+from cropmove.units import held_text
 
 __all__ = ["NOT_PHOTOGRAPHED", "NUMBER_MISSING", "SPARE_STILLS", "STILLS_DIFFER", "TOO_FEW_STILLS"]
 
@@ -28,14 +28,10 @@ def _too_few(facts: Facts) -> Iterator[Finding]:
         measured=have,
         limit=need,
         unit="stills",
-        what=f"{len(course)} frames on {_held(shot.on)} need {need} stills; there are {have}",
+        what=f"{len(course)} frames {held_text(shot.on)} need {need} stills; there are {have}",
         remedy=f"photograph {need - have} more, or end the move and the shot on frame {lasts}",
         figures={"first_frame": int(lacking[0]), "last_frame_with_a_still": lasts},
     )
-
-
-def _held(on: int) -> str:
-    return {1: "ones", 2: "twos", 3: "threes", 4: "fours"}.get(on, f"{on}s")
 
 
 def _spare(facts: Facts) -> Iterator[Finding]:
@@ -76,7 +72,7 @@ def _differ(facts: Facts) -> Iterator[Finding]:
     sizes = [header.size for header in facts.headers]
     if len(set(sizes)) < 2:
         return
-    usual = Counter(sizes).most_common(1)[0][0]
+    usual = facts.usual_size
     odd = [number for number, size in enumerate(sizes, start=1) if size != usual]
     turned = [number for number in odd if sizes[number - 1] == usual.turned()]
     others = [number for number in odd if number not in turned]

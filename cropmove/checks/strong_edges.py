@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.geometry import HALF_PIXEL, Floats, Size, turn
+from cropmove.move.framing import in_frame, on_still
 
 __all__ = [
     "Edge",
@@ -59,11 +60,11 @@ class Edge:
 
     def on_still(self, row: Floats) -> Floats:
         """Its ends on the still, (2, 2) in pixels; `row` is the frame's x, y, width, roll."""
-        return np.asarray(row[:2] + row[2] * turn(self.ends, float(row[3])))
+        return on_still(row, self.ends)
 
     def step(self, before: Floats, row: Floats) -> float:
         """How far it has gone across itself since the frame before, in frame widths."""
-        was = turn(self.on_still(row) - before[:2], -float(before[3])) / before[2]
+        was = in_frame(before, self.on_still(row))
         return float(np.abs(self.ends - was)[:, 0 if self.way == "upright" else 1].max())
 
 

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import json
 import sys
-import time
-from collections.abc import Callable
 from contextlib import redirect_stdout
 from pathlib import Path
 from typing import Annotated
@@ -18,14 +16,10 @@ from cropmove.cli.shown import (
     error_text,
     explanation,
     limits_text,
-    moving_line,
     total_text,
 )
 
 __all__ = ["check"]
-
-EVERY = 5.0
-"""Seconds between plain lines of progress."""
 
 
 def check(
@@ -57,10 +51,11 @@ def check(
 
 def _check(shots: list[Path], *, stills: bool, as_json: bool) -> None:
     from cropmove import jobs
+    from cropmove.cli.progress import Teller
 
     # A library that warns on standard output would spoil the findings there.
-    with redirect_stdout(sys.stderr):
-        results = jobs.check_batch(jobs.several(shots), stills=stills, progress=_looking())
+    with redirect_stdout(sys.stderr), Teller(stopped="stopped") as teller:
+        results = jobs.check_batch(jobs.several(shots), stills=stills, progress=teller.looked)
     for result in results:
         if result.error:
             typer.echo(error_text(result.error), err=True)
@@ -71,20 +66,3 @@ def _check(shots: list[Path], *, stills: bool, as_json: bool) -> None:
     elif len(results) > 1:
         typer.echo(total_text(results))
     raise typer.Exit(max(result.exit_code for result in results))
-
-
-def _looking() -> Callable[[Path, int, int], None]:
-    """Tells on stderr how far the looking is: a line that moves, or plain lines elsewhere."""
-    moving, last = sys.stderr.isatty(), time.monotonic()
-
-    def tell(path: Path, done: int, total: int) -> None:
-        nonlocal last
-        now = time.monotonic()
-        text = f"{path.name}: looked at {done} of {total} stills"
-        if moving:
-            typer.echo(moving_line(text), err=True, nl=done == total)
-        elif now - last >= EVERY or done == total:
-            last = now
-            typer.echo(text, err=True)
-
-    return tell

@@ -56,24 +56,25 @@ def preview(
     from cropmove import jobs, showing
     from cropmove.cli.progress import Teller
 
-    teller, began = Teller(quiet=quiet), perf_counter()
-    teller.begin(shot)
+    teller, began = Teller(quiet=quiet, stopped="stopped: no preview is made"), perf_counter()
 
     def tell(done: int, total: int) -> None:
         teller.progress(jobs.Progress(done=done, total=total, seconds=perf_counter() - began))
 
-    shown = showing.preview(
-        jobs.load(shot),
-        out=out or shot.parent / f"{shot.stem}_sheets",
-        compare=compare,
-        still=still,
-        width=width,
-        marks=showing.marks(number=number, safe=safe, findings=findings, subject=subject),
-        every_still=every_still,
-        keep=not keep_nothing,
-        overwrite=overwrite,
-        say=teller.say,
-        progress=tell,
-    )
-    teller.say(f"made in {perf_counter() - began:.1f} s")
+    with teller:
+        teller.begin(shot)
+        shown = showing.preview(
+            jobs.load(shot),
+            out=out or shot.parent / f"{shot.stem}_sheets",
+            compare=compare,
+            still=still,
+            width=width,
+            marks=showing.marks(number=number, safe=safe, findings=findings, subject=subject),
+            every_still=every_still,
+            keep=not keep_nothing,
+            overwrite=overwrite,
+            say=teller.say,
+            progress=tell,
+        )
+        teller.say(f"made in {perf_counter() - began:.1f} s")
     typer.echo(shown.page)

@@ -1,4 +1,4 @@
-"""How a render tells where it is: a line that moves on a terminal, plain lines elsewhere."""
+"""How far the work is: a line that moves on a terminal, plain lines elsewhere."""
 
 from __future__ import annotations
 
@@ -26,19 +26,30 @@ STOPPED = 130
 EVERY = 5.0
 """Seconds between plain lines."""
 
+_STOPPED = "stopped: what is there is whole; the same command makes the rest"
+
 
 class Teller:
     """Tells of one shot after another on stderr; says nothing but errors where it is quiet.
 
     A stop is remembered: where Python meets it while it tidies up, it is passed over with a
-    warning, and only what is told next can end the work.
+    warning, and only what is told next can end the work. Whatever ends the work ends the line, so
+    that an error has one of its own.
+
+    Parameters
+    ----------
+    quiet : bool
+    stopped : str
+        What is said where the user stops it.
     """
 
-    def __init__(self, *, quiet: bool) -> None:
+    def __init__(self, *, quiet: bool = False, stopped: str = _STOPPED) -> None:
         self.quiet = quiet
         self.moving = sys.stderr.isatty() and not quiet
+        self._told_at_stop = stopped
+        self._name = ""
         self._line_open = False
-        self._last = 0.0
+        self._last = time.monotonic()
         self._is_stopped = False
         self._before: Any = None
 
@@ -53,7 +64,7 @@ class Teller:
             signal.signal(signal.SIGINT, self._before)
         self._close_line()
         if kind is KeyboardInterrupt:
-            self.say("stopped: what is there is whole; the same command makes the rest")
+            self.say(self._told_at_stop)
             sys.exit(STOPPED)
 
     def _stop(self, *_: object) -> None:
@@ -72,20 +83,24 @@ class Teller:
 
     def progress(self, at: Progress) -> None:
         """So many frames are done."""
+        left = f", {_clock(at.left)} left" if at.left is not None and at.done < at.total else ""
+        text = f"{at.done} of {at.total} frames, {at.rate:.1f} frames/s{left}"
+        self._tell(f"{self._name}: {text}", is_last=at.done == at.total)
+
+    def looked(self, path: Path, done: int, total: int) -> None:
+        """So many stills of a shot are looked at."""
+        self._tell(f"{path.name}: looked at {done} of {total} stills", is_last=done == total)
+        if done == total:
+            self._close_line()
+
+    def _tell(self, text: str, *, is_last: bool) -> None:
         if self._is_stopped:
             raise KeyboardInterrupt
-        if self.quiet:
-            return
-        now = time.monotonic()
-        if not self.moving and now - self._last < EVERY and at.done < at.total:
-            return
-        self._last = now
-        left = f", {_clock(at.left)} left" if at.left is not None and at.done < at.total else ""
-        text = f"{self._name}: {at.done} of {at.total} frames, {at.rate:.1f} frames/s{left}"
         if self.moving:
             typer.echo(moving_line(text), err=True, nl=False)
             self._line_open = True
-        else:
+        elif not self.quiet and (is_last or time.monotonic() - self._last >= EVERY):
+            self._last = time.monotonic()
             typer.echo(text, err=True)
 
     def _close_line(self) -> None:

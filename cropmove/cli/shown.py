@@ -71,14 +71,13 @@ def _indented(text: str, by: int = 2) -> str:
 
 def headline(path: str, shot: Shot) -> str:
     """A shot in one line, or two where its path is long."""
-    from cropmove.units import rate_text, seconds_text
+    from cropmove.units import held_text, rate_text, seconds_text
 
-    held = {1: "on ones", 2: "on twos"}.get(shot.on, f"on {shot.on}s")
     stills = f"{len(shot.stills)} stills" if len(shot.stills) != 1 else "1 still"
     size = f" of {shot.stills.size}" if shot.stills.size else ""
     what = (
         f"{shot.length} frames ({seconds_text(shot.length, shot.fps)} at "
-        f"{rate_text(shot.fps)}) {held}, {stills}{size}"
+        f"{rate_text(shot.fps)}) {held_text(shot.on)}, {stills}{size}"
     )
     line = f"{path}: {what}"
     return line if len(line) <= width() else f"{path}:\n{_indented(what)}"

@@ -9,13 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.errors import complain
-from cropmove.geometry import Floats, Size, corner_offsets, turn
+from cropmove.geometry import Floats, Size, corner_offsets
 from cropmove.move.ease import keeping_time
-from cropmove.move.framing import Framing
+from cropmove.move.framing import Framing, in_frame, on_still
 from cropmove.move.key import LONGEST, Key, Leg, legs
 from cropmove.move.path import Route, route_through
 
-__all__ = ["LONGEST", "Course", "Move", "corner_steps"]
+__all__ = ["LONGEST", "Course", "Move", "corner_moves", "corner_steps"]
 
 
 _SLACK = 1e-9
@@ -244,8 +244,32 @@ class Course:
 
     def corners(self) -> Floats:
         """The frames' corners on the still: (n, 4, 2), clockwise from the frame's top left."""
-        offsets = turn(corner_offsets(self.delivery.shape)[None], self.roll[:, None])
-        return self.rows[:, None, :2] + self.rows[:, None, 2:3] * offsets
+        return on_still(self.rows[:, None], corner_offsets(self.delivery.shape))
+
+
+def corner_moves(rows: Floats, shape: float) -> Floats:
+    """What stands in the corners of each frame, followed into the next: (n - 1, 4, 2).
+
+    Parameters
+    ----------
+    rows : (n, 4) array
+        x, y, width, roll.
+    shape : float
+        The frame's height over its width.
+
+    Returns
+    -------
+    array
+        Frame widths.
+
+    Examples
+    --------
+    >>> corner_moves(np.array([[960, 540, 1920, 0], [979.2, 540, 1920, 0]]), 0.5625)[0, 0].round(6)
+    array([-0.01,  0.  ])
+    """
+    offsets = corner_offsets(shape)
+    seen = in_frame(rows[1:, None], on_still(rows[:-1, None], offsets))
+    return np.asarray(seen - offsets)
 
 
 def corner_steps(rows: Floats, delivery: Size) -> Floats:
@@ -269,9 +293,5 @@ def corner_steps(rows: Floats, delivery: Size) -> Floats:
     >>> corner_steps(np.array([[960, 540, 1920, 0], [970, 540, 1920, 0.0]]), Size(1920, 1080))
     array([10.])
     """
-    offsets = corner_offsets(delivery.shape)
-    before, after = rows[:-1], rows[1:]
-    on_still = before[:, None, :2] + before[:, None, 2:3] * turn(offsets, before[:, 3, None])
-    seen = turn(on_still - after[:, None, :2], -after[:, 3, None]) / after[:, None, 2:3]
-    moved = (seen - offsets) * delivery.width
+    moved = corner_moves(rows, delivery.shape) * delivery.width
     return np.asarray(np.hypot(moved[..., 0], moved[..., 1]).max(axis=1))

@@ -9,10 +9,46 @@ import numpy as np
 from cropmove.errors import complain
 from cropmove.geometry import Floats, Size, corner_offsets, finite, turn
 
-__all__ = ["FARTHEST", "NARROWEST", "Framing"]
+__all__ = ["FARTHEST", "NARROWEST", "Framing", "in_frame", "on_still"]
 
 FARTHEST, NARROWEST = 1e9, 1e-6
 """Pixels of the still (or degrees): beyond these no number of a framing means anything."""
+
+
+def on_still(rows: Floats, offsets: Floats) -> Floats:
+    """Where offsets from the centres of framings, in frame widths, lie on the still.
+
+    Parameters
+    ----------
+    rows : (..., 4) array
+        x, y, width and roll.
+    offsets : (..., 2) array
+        All but the last axes broadcast.
+
+    Returns
+    -------
+    (..., 2) array
+        Pixels of the still.
+
+    Examples
+    --------
+    >>> on_still(np.array([3000.0, 2000.0, 1920.0, 0.0]), np.array([0.5, 0.0])).tolist()
+    [3960.0, 2000.0]
+    """
+    return np.asarray(rows[..., :2] + rows[..., 2:3] * turn(offsets, rows[..., 3]))
+
+
+def in_frame(rows: Floats, points: Floats) -> Floats:
+    """Offsets from the centres of framings, in frame widths, of points of the still.
+
+    The way back of `on_still`, with the same axes.
+
+    Examples
+    --------
+    >>> in_frame(np.array([3000.0, 2000.0, 1920.0, 0.0]), np.array([3960.0, 2000.0])).tolist()
+    [0.5, 0.0]
+    """
+    return np.asarray(turn(points - rows[..., :2], -rows[..., 3]) / rows[..., 2:3])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +135,7 @@ class Framing:
         (..., 2) array
             Pixels of the still.
         """
-        return np.array([self.x, self.y]) + self.width * turn(offsets, self.roll)
+        return on_still(self.to_row(), offsets)
 
     def to_frame(self, points: Floats, delivery: Size) -> Floats:
         """Where points of the still stand in the delivered frame.
@@ -120,5 +156,5 @@ class Framing:
         >>> framing.to_frame(np.array([3000.0, 2000.0]), Size(1920, 1080)).tolist()
         [960.0, 540.0]
         """
-        offsets = turn(points - np.array([self.x, self.y]), -self.roll) / self.width
+        offsets = in_frame(self.to_row(), points)
         return offsets * delivery.width + np.array([delivery.width, delivery.height]) / 2

@@ -8,12 +8,9 @@ from itertools import pairwise
 import numpy as np
 
 from cropmove.errors import Complaints, complain
-from cropmove.geometry import Floats, Size, finite
+from cropmove.geometry import Floats, Size, corner_offsets, finite
 
 __all__ = ["Point", "Subject"]
-
-BOX_CORNERS = np.array([(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)])
-"""The corners of a box one unit wide and high, from its centre, clockwise from top left."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,4 +125,4 @@ class Subject:
     def boxes(self, frames: int, on: int = 1) -> Floats:
         """(n, 4, 2) corners of its box on the still, clockwise from top left."""
         rows = self.shown(frames, on)
-        return np.asarray(rows[:, None, :2] + rows[:, None, 2:] * BOX_CORNERS)
+        return np.asarray(rows[:, None, :2] + rows[:, None, 2:] * corner_offsets(1.0))

@@ -6,19 +6,26 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import pairwise
 from math import ceil, lcm
 
 import numpy as np
 from numpy.typing import NDArray
 
+from cropmove.checks.retime import stretched
 from cropmove.errors import Complaints, complain, placed, unknown_word
 from cropmove.move.course import Course
 from cropmove.move.ease import ease_named
 from cropmove.move.key import Key
-from cropmove.move.subject import Subject
 from cropmove.shot import Shot, held
-from cropmove.units import count_or_text, duration, rate, rate_text, seconds_text, whole
+from cropmove.units import (
+    count_or_text,
+    duration,
+    number_or_text,
+    rate,
+    rate_text,
+    seconds_text,
+    whole,
+)
 
 __all__ = ["Played", "otherwise", "played", "playing_rate", "shown_at"]
 
@@ -98,49 +105,19 @@ def _changes(text: str) -> list[tuple[str, str]]:
 
 
 def _with_rate(shot: Shot, value: str) -> Shot:
-    fps = rate(_number(value))
+    fps = rate(number_or_text(value))
     factor = fps / shot.fps
-    keys = tuple(
-        replace(
-            key,
-            frame=whole((key.frame - 1) * factor) + 1,
-            ease_in=None if key.ease_in is None else whole(key.ease_in * factor),
-            ease_out=None if key.ease_out is None else whole(key.ease_out * factor),
-        )
-        for key in shot.keys
-    )
-    if len({key.frame for key in keys}) < len(keys):
-        rule = "at that rate two keys fall on one frame"
-        raise complain("", value, rule, f"compare with a rate nearer to {rate_text(shot.fps)}")
+    pinned = {f"frames of {rig.name}": [stop.frame for stop in rig.stops] for rig in shot.rigs}
+    for name, ends in ({"keys": [key.frame for key in shot.keys]} | pinned).items():
+        if len({whole((frame - 1) * factor) for frame in ends}) < len(ends):
+            rule = f"at that rate two {name} fall on one frame"
+            raise complain("", value, rule, f"compare with a rate nearer to {rate_text(shot.fps)}")
     if shot.length * factor < 1:
         rule = f"the shot lasts {seconds_text(shot.length, shot.fps)}: not one frame at that rate"
         least = ceil(1000 * shot.fps / shot.length) / 1000
         raise complain("", value, rule, f"compare with {least:g} or more")
-    return replace(
-        shot,
-        fps=fps,
-        keys=_fitting(keys),
-        frames=max(1, whole(shot.length * factor)),
-        on=max(1, whole(shot.on * factor)),
-        subjects=tuple(_retimed(subject, factor) for subject in shot.subjects),
-    )
-
-
-def _fitting(keys: tuple[Key, ...]) -> tuple[Key, ...]:
-    """Ease lengths that rounding has made a frame too long for their leg, cut by that frame."""
-    stops = [key for key in keys if key.stop]
-    fitted = {}
-    for before, key in pairwise(stops):
-        over = (key.ease_in or 0) + (key.ease_out or 0) - (key.frame - before.frame)
-        if 0 < over <= (key.ease_out or 0):
-            fitted[key.frame] = replace(key, ease_out=(key.ease_out or 0) - over)
-    return tuple(fitted.get(key.frame, key) for key in keys)
-
-
-def _retimed(subject: Subject, factor: Fraction) -> Subject:
-    moved = {whole((p.frame - 1) * factor) + 1: p for p in subject.points}
-    points = tuple(replace(point, frame=frame) for frame, point in moved.items())
-    return replace(subject, points=points)
+    frames, on = max(1, whole(shot.length * factor)), max(1, whole(shot.on * factor))
+    return stretched(shot, factor, whole, fps=fps, frames=frames, on=on)
 
 
 def _with_ease(shot: Shot, value: str) -> Shot:
@@ -188,13 +165,6 @@ _CHANGES: dict[str, Callable[[Shot, str], Shot]] = {
 }
 
 
-def _number(text: str) -> float | str:
-    try:
-        return float(text)
-    except ValueError:
-        return text
-
-
 def _stills_by_time(shot: Shot, changed: Shot, course: Course) -> NDArray[np.int64]:
     """The still of the original that is seen while each frame of the other is."""
     original = shot.course().still
@@ -207,6 +177,8 @@ def _stills_by_time(shot: Shot, changed: Shot, course: Course) -> NDArray[np.int
 def playing_rate(rates: list[Fraction]) -> Fraction:
     """The rate at which every one of several plays in whole frames; the fastest where none is.
 
+    Never more than `MOST`: of a faster shot some frames are passed over, and its seconds stay.
+
     Examples
     --------
     >>> playing_rate([Fraction(24), Fraction(12)]), playing_rate([Fraction(24), Fraction(25)])
@@ -214,7 +186,7 @@ def playing_rate(rates: list[Fraction]) -> Fraction:
     """
     below = lcm(*(r.denominator for r in rates))
     common = Fraction(lcm(*(int(r * below) for r in rates)), below)
-    return common if common <= MOST else max(rates)
+    return common if common <= MOST else min(max(rates), Fraction(MOST))
 
 
 def shown_at(length: int, fps: Fraction, playing: Fraction, count: int) -> list[int]:

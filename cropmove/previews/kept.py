@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from contextlib import suppress
 from dataclasses import dataclass
 from hashlib import blake2b
@@ -74,7 +75,7 @@ class Kept:
             return None
         try:
             content = path.read_bytes()
-            path.touch()  # the longest unused goes first
+            os.utime(path)  # the longest unused goes first
         except OSError:
             return None
         digest, packed = content[:_DIGEST], content[_DIGEST:]

@@ -9,6 +9,9 @@ __all__ = ["WIDTH", "preview_size"]
 WIDTH = 960
 """Pixels across, where nobody says."""
 
+TALLEST = 3840
+"""Pixels down, at most: what is taller no screen shows, and no movie of two of them holds."""
+
 _SLACK = 16
 """Pixels by which a preview may be narrower than asked for, for a better shape."""
 
@@ -17,14 +20,14 @@ def preview_size(delivery: Size, width: int = WIDTH) -> Size:
     """An even size about so wide, never larger than the delivery, that fits its shape best.
 
     Movies hold even sizes only. What the rounding cuts off or adds is less than half a pixel at
-    top and bottom.
+    top and bottom. A delivery that is far taller than wide is shown narrower than asked for.
 
     Examples
     --------
     >>> preview_size(Size(1920, 1080)), preview_size(Size(1998, 1080))
     (Size(width=960, height=540), Size(width=962, height=520))
     """
-    most = max(2, min(width + 2, delivery.width) // 2 * 2)
+    most = max(2, min(width + 2, delivery.width, int(TALLEST / delivery.shape)) // 2 * 2)
     widths = range(most, max(1, most - _SLACK), -2)
 
     def off(across: int) -> tuple[float, int]:
@@ -35,4 +38,4 @@ def preview_size(delivery: Size, width: int = WIDTH) -> Size:
 
 
 def _even(value: float) -> int:
-    return max(2, round(value / 2) * 2)
+    return max(2, min(round(value / 2) * 2, TALLEST))

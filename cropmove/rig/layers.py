@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.errors import complain, unknown_word
-from cropmove.geometry import Floats, Size, corner_offsets, finite, turn
+from cropmove.geometry import Floats, Size, corner_offsets, finite
+from cropmove.move.framing import in_frame, on_still
 from cropmove.rig.measures import rounded_up
 from cropmove.rig.pose import Poses
 from cropmove.rig.working import Table
@@ -139,7 +140,7 @@ def sights(layers: Sequence[Layer], table: Table, first: Floats, delivery: Size)
     Raises
     ------
     InputError
-        Where there is no lens, or a layer moves with a rig that is not there.
+        Where there is no lens, a name comes twice, or a layer moves with a rig that is not there.
 
     Examples
     --------
@@ -166,7 +167,11 @@ def sights(layers: Sequence[Layer], table: Table, first: Floats, delivery: Size)
         raise complain("layer", "", rule, "add [lens] with focal_length, sensor and distance")
     crop = _Crop(first=first, delivery=delivery, width=view.still.width, middle=view.middle)
     found = []
+    names = [layer.name for layer in layers]
     for layer in layers:
+        if names.count(layer.name) > 1:
+            place = f'layer "{layer.name}", name'
+            raise complain(place, layer.name, "each layer has a name of its own", "change one")
         scene = _Scene(layer=layer, table=table, crop=crop, reach=view.lens.reach)
         found.append(scene.sight(view.lens.sharp))
     return found
@@ -213,15 +218,12 @@ class _Crop:
 
     def spots(self, offsets: Floats) -> Floats:
         """Offsets from the frame's centre, in frame widths, as still widths from its middle."""
-        rolled = turn(offsets, float(self.first[3]))
-        there = self.first[:2] + self.first[2] * rolled
-        return np.asarray((there - self.middle) / self.width)
+        return np.asarray((on_still(self.first, offsets) - self.middle) / self.width)
 
     def frame(self, spots: Floats) -> Floats:
         """Still widths from its middle as frame widths from the frame's top-left corner."""
-        there = (spots * self.width + self.middle - self.first[:2]) / self.first[2]
         half = np.array([0.5, self.delivery.shape / 2])
-        return np.asarray(turn(there, -float(self.first[3])) + half)
+        return np.asarray(in_frame(self.first, spots * self.width + self.middle) + half)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

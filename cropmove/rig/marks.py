@@ -166,18 +166,18 @@ class Marks:
         tiny = self.moves & (abs(self.exact_step[1:]) < self.smallest * (1 - 1e-9))
         return np.flatnonzero(tiny) + 2
 
-    @cached_property
+    @property
     def resets(self) -> tuple[Reset, ...]:
         """Where its rule has to be laid anew; none where the rule is long enough.
 
         Raises nothing where one step alone is longer than the rule: `step_beyond_rule` tells.
         """
-        return tuple(self._placing()[1])
+        return tuple(self._placing[1])
 
     @property
     def read(self) -> NDArray[np.int64]:
         """What is read for each still on the rule as it then lies, in counts of the division."""
-        return self._placing()[0]
+        return self._placing[0]
 
     @property
     def longest_reach(self) -> float:
@@ -197,6 +197,7 @@ class Marks:
         farthest[self.overshoots - 1] -= self.approach * self._past
         return farthest
 
+    @cached_property
     def _placing(self) -> tuple[NDArray[np.int64], list[Reset]]:
         read, resets = self.count.copy(), list[Reset]()
         if self.rig.rule is None or self.rig.scale.kind == "screw" or self.step_beyond_rule:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -17,6 +18,9 @@ __all__ = ["KEYS", "Rig", "Stop"]
 
 KEYS = "keys"
 """What a rig follows that is worked out from the digital move."""
+
+_FARTHEST = 1e6
+"""Millimetres or degrees: a kilometre off, nothing on a table is further."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +117,11 @@ class Rig:
             value = getattr(self, name)
             if value is not None and finite(name, value) <= 0:
                 raise complain(name, value, "this is above 0", "give it as measured, or leave out")
-        if self.backlash < 0 or finite("ratio", self.ratio) == 0:
+        for where, place in self._given_places():
+            if abs(finite(where, place)) > _FARTHEST:
+                rule = f"a place is at most {_FARTHEST:,.0f} mm or degrees either way"
+                raise complain(where, place, rule, "give it as measured")
+        if finite("backlash", self.backlash) < 0 or finite("ratio", self.ratio) == 0:
             name = "backlash" if self.backlash < 0 else "ratio"
             rule = "slack is never below 0" if self.backlash < 0 else "a ratio is not 0"
             raise complain(name, getattr(self, name), rule, "leave it out, or give it as measured")
@@ -128,6 +136,15 @@ class Rig:
             raise complain("ease", "", rule, "leave it out: it takes the eases of what it follows")
         self._check_stops()
         self.own_legs()
+
+    def _given_places(self) -> Iterator[tuple[str, float]]:
+        """Every place that its owner gives, with the word that gives it."""
+        for word, places in (
+            ("start", (self.start,)),
+            ("end", (self.end,)),
+            ("at", (*self.places, *(stop.place for stop in self.stops))),
+        ):
+            yield from ((word, place) for place in places if place is not None)
 
     def _check_way(self) -> None:
         ways = {
@@ -182,9 +199,10 @@ class Rig:
         # A leg keeps time for framings; here it keeps time for a rule, and they stand for nothing.
         anywhere = Framing(x=0, y=0, width=1)
         keys = [Key(frame=frames[0], framing=anywhere)]
+        places = {stop.frame: stop.place for stop in self.stops}
         for before, frame in pairwise(frames):
             # An ease is for where the thing moves; while it rests there is nothing to shape.
-            if self.stops and self._place(before) == self._place(frame):
+            if places and places[before] == places[frame]:
                 keys.append(Key(frame=frame, framing=anywhere))
             else:
                 keys.append(self._key(frame, anywhere))
@@ -198,6 +216,3 @@ class Rig:
             ease_in=self.ease_in,
             ease_out=self.ease_out,
         )
-
-    def _place(self, frame: int) -> float:
-        return next(stop.place for stop in self.stops if stop.frame == frame)

@@ -14,6 +14,7 @@ import numpy as np
 
 from cropmove.errors import complain
 from cropmove.geometry import Floats, Size, corner_offsets, turn
+from cropmove.move.framing import on_still
 from cropmove.rig.motion import Motion
 from cropmove.rig.optics import Lens
 from cropmove.rig.pose import Poses
@@ -174,9 +175,8 @@ class View:
         (n,) array
         """
         corners = corner_offsets(shape)
-        kept = rows[0, :2] + rows[0, 2] * turn(corners, rows[0, 3])
+        kept, digital = on_still(rows[0], corners), on_still(rows[:, None], corners)
         spots = np.broadcast_to((kept - self.middle) / self.still.width, (len(poses), 4, 2))
-        digital = rows[:, None, :2] + rows[:, 2, None, None] * turn(corners[None], rows[:, 3, None])
         away = self._on_still(poses, spots) - digital
         far = np.hypot(away[..., 0], away[..., 1]) / rows[:, 2, None]
         return np.asarray(np.where(np.isnan(far), np.inf, far).max(axis=1))

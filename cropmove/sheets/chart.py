@@ -172,12 +172,15 @@ def _panels(
 
 
 def _last_line(sheet: Sheet, findings: Sequence[Finding], paper: tuple[float, float]) -> None:
-    """What is not pinned to frames."""
-    loose = [finding for finding in findings if finding not in _pinned(findings)]
-    words = ", ".join(f"{finding.level}: {finding.id}" for finding in loose)
-    text = f"about the whole shot: {words}" if loose else ""
-    if not findings:
-        text = "the checks find nothing to mend"
+    """What is not pinned to frames, and what there was no room to pin."""
+    whole = [finding for finding in findings if not finding.frames]
+    more = [finding for finding in findings if finding.frames][_MOST_PINS:]
+    parts = [
+        f"{told}: " + ", ".join(f"{finding.level}: {finding.id}" for finding in some)
+        for told, some in (("about the whole shot", whole), ("about some frames too", more))
+        if some
+    ]
+    text = "; ".join(parts) if findings else "the checks find nothing to mend"
     sheet.text((MARGIN, paper[1] - MARGIN), text, style.QUIET)
 
 

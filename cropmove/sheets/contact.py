@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.move.course import Course
+from cropmove.rig.measures import MM_PER_INCH
 from cropmove.sheets import style
 from cropmove.sheets.sheet import POINT, Pen, Sheet, text_width
 from cropmove.sheets.style import FAINT, MARGIN, Box
@@ -86,7 +87,7 @@ def contact_sheet(
 
 def picture_width(width: float) -> int:
     """Pixels for a picture so many millimetres wide."""
-    return max(16, round(width / 25.4 * _DPI))
+    return max(16, round(width / MM_PER_INCH * _DPI))
 
 
 def _grid(count: int, shape: float, room: Box) -> tuple[int, float]:

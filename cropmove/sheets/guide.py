@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from cropmove.geometry import Floats
 from cropmove.move.course import Course
+from cropmove.rig.measures import MM_PER_INCH
 from cropmove.sheets import style
 from cropmove.sheets.labels import Labels
 from cropmove.sheets.sheet import Pen, Sheet, Type
@@ -94,7 +95,7 @@ def guide_over(shot: Shot, course: Course, ways: Ways) -> tuple[Sheet, float]:
     sheet = Sheet(OVER_WIDTH, height, title=f"{shot.name}: guide")
     box = (0.0, 0.0, OVER_WIDTH, height)
     _ways(sheet, course, ways, box)
-    return sheet, course.delivery.width * 25.4 / OVER_WIDTH
+    return sheet, course.delivery.width * MM_PER_INCH / OVER_WIDTH
 
 
 def guide_table(course: Course, ways: Ways, width: float) -> str:

@@ -13,8 +13,9 @@ import numpy as np
 
 from cropmove.checks.finding import Finding, frames_text
 from cropmove.move.course import Course
+from cropmove.rig.measures import MM_PER_INCH
 from cropmove.sheets import style
-from cropmove.sheets.sheet import MM_PER_INCH, POINT
+from cropmove.sheets.sheet import POINT
 from cropmove.shot import Shot
 from cropmove.units import seconds_text
 

@@ -11,19 +11,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from io import BytesIO
-from math import cos, radians, sin
+from math import cos, pi, radians, sin
 from pathlib import Path
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape, quoteattr
 
 from cropmove.errors import unknown_word
+from cropmove.rig.measures import MM_PER_INCH
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
 __all__ = ["PAPERS", "Page", "Paper", "paper_named", "pdf", "svg", "text_width"]
 
-MM_PER_INCH = 25.4
 PER_MM = 72 / MM_PER_INCH
 """PDF units in a millimetre."""
 _CAP = 0.729
@@ -192,7 +192,7 @@ class Page:
         x, y = at
         self.line([(x - 4, y), (x + 4, y)], width=0.12)
         self.line([(x, y - 4), (x, y + 4)], width=0.12)
-        turns = [2 * 3.141592653589793 * n / 48 for n in range(48)]
+        turns = [2 * pi * n / 48 for n in range(48)]
         ring = [(x + 2.2 * cos(turn), y + 2.2 * sin(turn)) for turn in turns]
         self.line(ring, width=0.12, closed=True)
         if name:

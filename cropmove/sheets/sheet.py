@@ -18,13 +18,13 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from cropmove.geometry import Floats
+from cropmove.rig.measures import MM_PER_INCH
 
 if TYPE_CHECKING:
     from matplotlib.font_manager import FontProperties
 
-__all__ = ["MM_PER_INCH", "POINT", "Pen", "Sheet", "Type", "text_width"]
+__all__ = ["POINT", "Pen", "Sheet", "Type", "text_width"]
 
-MM_PER_INCH = 25.4
 PICTURES = 170.0
 """Dots an inch of the photographs inside SVG and PDF; what is drawn has no dots."""
 FINE, MOST_DOTS = 200.0, 5e7

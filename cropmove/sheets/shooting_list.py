@@ -17,7 +17,7 @@ from cropmove.rig.marks import Marks
 from cropmove.rig.measures import MM_PER_INCH
 from cropmove.rig.working import Table
 from cropmove.sheets.paper import Page, Paper, text_width
-from cropmove.units import rate_text, seconds_text
+from cropmove.units import held_text, rate_text, seconds_text
 
 __all__ = ["Cell", "Row", "list_csv", "list_json", "list_pages", "rows_of"]
 
@@ -150,9 +150,9 @@ def list_csv(table: Table) -> str:
     heads = [f"{m.name} {part}" for m in table.moved for part in _PARTS]
     writer.writerow(["frame", "still", "moves", *heads, "notes"])
     rows, exact = rows_of(table), [_in_its_unit(marks) for marks in table.moved]
-    for frame, still in enumerate(table.timing.still.tolist(), start=1):
-        row, again = rows[still - 1], frame > 1 and table.timing.on > 1
-        again = again and int(table.timing.still[frame - 2]) == still
+    shown = table.timing.still.tolist()
+    for frame, (before, still) in enumerate(zip([0, *shown], shown, strict=False), start=1):
+        row, again = rows[still - 1], before == still
         values: list[Any] = [frame, still, "hold" if again or not row.moves else "move"]
         for places, cell in zip(exact, row.cells, strict=True):
             step = "" if again else cell.step
@@ -308,9 +308,9 @@ class _Writer:
         page = Page(*self.size)
         timing, right = self.table.timing, self.columns[-1]
         page.text((_MARGIN, _MARGIN + 5), self.title, size=16, bold=True)
-        held = {1: "on ones", 2: "on twos"}.get(timing.on, f"each still held {timing.on} frames")
         told = f"{timing.stills} stills, {timing.frames} frames "
-        told += f"({seconds_text(timing.frames, timing.fps)} at {rate_text(timing.fps)}), {held}"
+        told += f"({seconds_text(timing.frames, timing.fps)} at {rate_text(timing.fps)}), "
+        told += held_text(timing.on)
         page.text((right, _MARGIN + 5), told, size=9, align="right")
         y = _HEAD - 4.5
         names = ["", "still", "frames" if timing.on > 1 else ""]

@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from cropmove.sheets.sheet import POINT, Pen, Sheet, Type, text_width
-from cropmove.units import rate_text, seconds_text
+from cropmove.units import held_text, rate_text, seconds_text
 
 if TYPE_CHECKING:
     from cropmove.shot import Shot
@@ -73,7 +73,7 @@ def shot_line(shot: Shot) -> str:
     frames = f"{shot.length} frame{'s' if shot.length != 1 else ''}"
     parts = [
         f"{frames}, {seconds_text(shot.length, shot.fps)} at {_rate(shot.fps)} a second, "
-        + {1: "on ones", 2: "on twos"}.get(shot.on, f"on {shot.on}s"),
+        + held_text(shot.on),
     ]
     still = f" from stills of {shot.stills.size}" if shot.stills.size else ""
     parts.append(f"delivered {shot.delivery.size}{still}".replace(" x ", " × "))

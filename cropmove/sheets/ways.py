@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from cropmove.geometry import Floats, turn
+from cropmove.geometry import Floats
 from cropmove.move.course import Course
+from cropmove.move.framing import in_frame
 
 __all__ = [
     "directions",
@@ -48,10 +49,9 @@ def screen_way(course: Course, points: Floats) -> Floats:
     >>> screen_way(course, np.array([100.0, 50.0])).round(9).tolist()
     [[100.0, 50.0], [90.0, 50.0]]
     """
-    away = turn(np.asarray(points, dtype=np.float64) - course.rows[:, :2], -course.roll)
     delivery = course.delivery
     middle = np.array([delivery.width, delivery.height]) / 2
-    return np.asarray(away / course.width[:, None] * delivery.width + middle)
+    return in_frame(course.rows, points) * delivery.width + middle
 
 
 def directions(points: Floats) -> Floats:

@@ -8,6 +8,7 @@ from typing import Any
 from cropmove.errors import Complaints
 from cropmove.limits import LIMITS, Limits
 from cropmove.shotfile.reader import Reader, real
+from cropmove.units import written
 
 __all__ = ["LIMIT_WORDS", "limit_words", "read_limits"]
 
@@ -24,4 +25,4 @@ def read_limits(data: Mapping[str, Any], found: Complaints) -> Limits:
 
 def limit_words(limits: Limits) -> dict[str, int | float]:
     """What [limits] would say."""
-    return {name: int(v) if v == int(v) else v for name, v in limits.changed().items()}
+    return {name: written(value) for name, value in limits.changed().items()}

@@ -185,7 +185,7 @@ def _numbered(path: Path, folder: Path) -> tuple[StillRef, ...]:
     found = [StillRef(path=p, number=int(match[1])) for match, p in matched if match]
     if not found:
         raise _missing(path, folder)
-    return tuple(sorted(found, key=lambda still: still.number or 0))
+    return tuple(sorted(found, key=lambda still: natural_key(still.name)))
 
 
 def _missing(path: Path, folder: Path) -> InputError:

@@ -5,12 +5,13 @@ from __future__ import annotations
 import struct
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 from cropmove.geometry import Size
 from cropmove.stills import exif
 from cropmove.stills.header import Header
 from cropmove.stills.opening import decoding, opening, refused, stored_size, whole_file
+from cropmove.stills.segments import Frame, first_frame
 from cropmove.stills.shortened import shortened
 from cropmove.stills.sound import mark_of, usual_register
 
@@ -29,11 +30,17 @@ def header(path: Path) -> Header:
 
     # Made directly: Image.open would refuse stills above a limit meant for strangers' uploads.
     with opening(path), path.open("rb") as file:
+        frame = _frame(path, file)
+        file.seek(0)
         with exif.unwarned(), decoding(path, *_FAILURES):
             picture = JpegImageFile(file)
         if picture.mode not in _CHANNELS:
             rule = "a JPEG still is RGB or grey; this one is CMYK, made for printing"
             raise refused(path, rule, "save it anew in RGB")
+        if frame and not frame.shares_colour_as_usual:
+            rule = "a JPEG still is 4:4:4, 4:2:2, 4:2:0, 4:4:0, 4:1:1 or 4:4:1"
+            rule += "; this one's colours are thinned out otherwise"
+            raise refused(path, rule, "save it anew in 4:4:4 or 4:2:0")
         orientation, captured = exif.parsed(picture.info.get("exif", b""))
         return Header(
             kind="jpeg",
@@ -44,6 +51,23 @@ def header(path: Path) -> Header:
             profile=picture.info.get("icc_profile") or None,
             captured=captured,
         )
+
+
+def _frame(path: Path, file: BinaryIO) -> Frame | None:
+    """The frame header, where the file has one and is of a kind that is read."""
+
+    def read(at: int, count: int) -> bytes:
+        file.seek(at)
+        return file.read(count)
+
+    frame = first_frame(read)
+    if frame and not frame.is_read:
+        rule = "a JPEG still is sequential or progressive; this one is lossless or hierarchical"
+        raise refused(path, rule, "save it anew as a plain JPEG, a PNG or a TIFF")
+    if frame and frame.bits != 8:
+        rule = f"a JPEG still has 8 bits a channel; this one has {frame.bits}"
+        raise refused(path, rule, "save it anew in 8 bits, or as a PNG or TIFF of 16")
+    return frame
 
 
 def pixels(

@@ -195,9 +195,20 @@ def _refuse_what_is_not_read(path: Path, movie: _Movie, frame: Any) -> None:
     if shape is not None and shape not in (0, 1):
         rule = f"a movie of stills has square pixels; this one's are {shape}"
         raise refused(path, rule, "export it with square pixels")
+    if max(_shared(frame)) > 2:
+        rule = "a movie of stills keeps colour for every pixel, or every second one each way; "
+        raise refused(path, f"{rule}this one's is coarser", "export it as 4:2:0, 4:2:2 or 4:4:4")
     if frame.interlaced_frame:
         rule = "a movie of stills is progressive; this one is interlaced"
         raise refused(path, rule, "export it as progressive")
+
+
+def _shared(frame: Any) -> tuple[int, int]:
+    """Pixels across and down that share a colour."""
+    if frame.format.is_rgb or len(frame.planes) < 3:
+        return 1, 1
+    colour = frame.planes[1]
+    return -(-frame.width // colour.width), -(-frame.height // colour.height)
 
 
 def _bits(layout: Any) -> int:

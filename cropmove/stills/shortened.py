@@ -10,33 +10,19 @@ from __future__ import annotations
 import struct
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 
 from cropmove.geometry import Size
+from cropmove.stills.segments import SCAN, SEQUENTIAL, Frame, frame_of, segments
 
 __all__ = ["shortened"]
 
-# Markers of ITU-T T.81, table B.1.
-_START = b"\xff\xd8"
-_SEQUENTIAL = (0xFFC0, 0xFFC1)
-"""Frames of 8 x 8 blocks coded in order, with Huffman's codes."""
-_SCAN = 0xFFDA
 _PASSED = (0xFFC4, 0xFFDB, 0xFFDD, 0xFFFE, *range(0xFFE0, 0xFFF0))
-"""Tables, restarts, comments and applications' own: they say nothing of the picture's height."""
+"""Tables, restarts, comments and applications' own (ITU-T T.81, table B.1): they say nothing of the
+picture's height."""
 
 _BLOCK = 8
 
 Buffer = bytearray | memoryview
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Frame:
-    """What a frame header says, and where in the data it says how many rows there are."""
-
-    at: int
-    size: tuple[int, int]
-    components: int
-    rows_at_a_time: int
 
 
 @contextmanager
@@ -53,16 +39,17 @@ def shortened(data: Buffer, stored: Size, rows: int) -> Iterator[int]:
     frame = _frame_of(data, stored)
     height = stored.height
     if frame is not None:
-        height = min(height, (-(-rows // frame.rows_at_a_time) + 1) * frame.rows_at_a_time)
-        struct.pack_into(">H", data, frame.at, height)
+        at_a_time = _BLOCK * max(down for _, down in frame.factors)
+        height = min(height, (-(-rows // at_a_time) + 1) * at_a_time)
+        struct.pack_into(">H", data, frame.height_at, height)
     try:
         yield height
     finally:
         if frame is not None:
-            struct.pack_into(">H", data, frame.at, stored.height)
+            struct.pack_into(">H", data, frame.height_at, stored.height)
 
 
-def _frame_of(data: Buffer, stored: Size) -> _Frame | None:
+def _frame_of(data: Buffer, stored: Size) -> Frame | None:
     """The frame header, where all is laid out as expected."""
     try:
         frame = _frame(data)
@@ -72,31 +59,19 @@ def _frame_of(data: Buffer, stored: Size) -> _Frame | None:
     return frame if is_as_known else None
 
 
-def _frame(data: Buffer) -> _Frame | None:
-    """The frame header, where there is one and a scan of all its components follows."""
-    frame, at = None, len(_START)
-    if bytes(data[: len(_START)]) != _START:
-        return None
-    while True:
-        marker, length = struct.unpack_from(">HH", data, at)
-        inside = at + 4
-        if marker == _SCAN:
-            holds_all = frame is not None and data[inside] == frame.components
+def _frame(data: Buffer) -> Frame | None:
+    """The frame header, where it is sequential and a scan of all its components follows."""
+
+    def read(at: int, count: int) -> bytes:
+        return bytes(data[at : at + count])
+
+    frame = None
+    for segment in segments(read):
+        if segment.marker == SCAN:
+            holds_all = frame is not None and data[segment.inside] == len(frame.factors)
             return frame if holds_all else None
-        if marker in _SEQUENTIAL and frame is None:
-            frame = _frame_at(data, inside)
-        elif marker not in _PASSED:
+        if segment.marker in SEQUENTIAL and frame is None:
+            frame = frame_of(segment, read)
+        elif segment.marker not in _PASSED:
             return None
-        at += 2 + length
-
-
-def _frame_at(data: Buffer, inside: int) -> _Frame:
-    """A frame header read (B.2.2): height is the second entry, after the bits of a sample."""
-    _, height, width, components = struct.unpack_from(">BHHB", data, inside)
-    factors = [data[inside + 7 + 3 * number] & 0xF for number in range(components)]
-    return _Frame(
-        at=inside + 1,
-        size=(height, width),
-        components=components,
-        rows_at_a_time=_BLOCK * max(1, *factors),
-    )
+    return None

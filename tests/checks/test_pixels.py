@@ -85,6 +85,28 @@ def test_a_still_of_other_light_flickers_and_the_remedy_evens_it_out(scene, one,
     assert found(scene(lit={5: factor * multiply}), "flicker", stills=True) == ()
 
 
+def test_a_black_still_is_told_and_hides_no_flicker(scene, found):
+    black, lit = found(scene(lit={4: 0.0, 7: 1.2}), "flicker", stills=True)
+    assert black.frames == ((4, 4),)
+    assert "no light" in black.what
+    assert black.measured == pytest.approx(100, abs=1)
+    assert list(lit.figures["multiply"]) == ["7"]
+    assert lit.measured == pytest.approx(20, abs=0.8)
+
+
+@pytest.mark.parametrize("place", [1, 10])
+def test_a_black_still_at_an_end_is_all_that_is_told(scene, one, place):
+    finding = one(scene(lit={place: 0.0}), "flicker", stills=True)
+    assert finding.frames == ((place, place),)
+
+
+def test_a_still_on_its_side_is_no_flicker_and_hides_none(table, photographed, one):
+    pictures = [codes(with_puppet(table, n) * (1.2 if n == 7 else 1), n) for n in range(1, 11)]
+    pictures[2] = np.rot90(pictures[2])
+    finding = one(photographed(pictures), "flicker", stills=True)
+    assert list(finding.figures["multiply"]) == ["7"]
+
+
 def test_a_little_is_let_be(scene, found):
     assert found(scene(lit={5: 1.013}), "flicker", stills=True) == ()
 

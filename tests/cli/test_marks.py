@@ -150,6 +150,15 @@ def test_svg_is_a_file_a_page(command, quay, tmp_path):
         assert ElementTree.parse(tmp_path / name).getroot().get("width") == "279.4mm"
 
 
+def test_a_page_that_is_there_keeps_the_others_from_being_written(command, quay, tmp_path):
+    (tmp_path / "tape.2.svg").write_text("mine")
+    said = command("marks", quay, "--tape", "tape.svg", "--paper", "letter")
+    assert said.code == 2
+    assert "tape.2.svg" in said.err
+    assert (tmp_path / "tape.2.svg").read_text() == "mine"
+    assert not (tmp_path / "tape.1.svg").exists()
+
+
 @pytest.mark.parametrize("name", ["list.csv", "list.json"])
 def test_the_list_is_written_as_data_too(command, quay, tmp_path, name):
     assert command("marks", quay, "--list", name).code == 0

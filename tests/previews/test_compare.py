@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from by_hand import a_rig
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -17,6 +18,7 @@ from cropmove.move.framing import Framing
 from cropmove.move.key import Key
 from cropmove.move.subject import Point, Subject
 from cropmove.previews.compare import otherwise, playing_rate, shown_at
+from cropmove.rig.rig import Stop
 from cropmove.shot import Delivery, Shot, Stills
 from cropmove.stills.find import StillRef
 
@@ -63,6 +65,41 @@ def test_at_half_the_rate_twos_become_ones() -> None:
 def test_subjects_keep_their_seconds() -> None:
     other = otherwise(_shot(), "fps=12")
     assert [point.frame for point in other.shot.subjects[0].points] == [1, 13]
+
+
+def test_what_is_moved_by_hand_keeps_its_seconds() -> None:
+    stops = (Stop(1, 0.0), Stop(25, 100.0), Stop(47, 300.0))
+    boat = a_rig("boat", "subject sideways", stops=stops, ease_in=9, ease_out=13)
+    shot = replace(_shot(), rigs=(boat,))
+    (other,) = otherwise(shot, "fps=12").shot.rigs
+    assert [(stop.frame, stop.place) for stop in other.stops] == [(1, 0), (13, 100), (24, 300)]
+    # 4.5 and 6.5 frames: ties go to the even one (NIST Handbook 44, 10.3).
+    assert (other.ease_in, other.ease_out) == (4, 6)
+    faster = otherwise(shot, "fps=48").shot
+    assert faster.marks()["boat"].place[-1] == 300
+
+
+def test_eases_of_what_is_moved_by_hand_are_cut_to_fit() -> None:
+    stops = (Stop(1, 0.0), Stop(8, 100.0), Stop(23, 300.0))
+    boat = a_rig("boat", "subject sideways", stops=stops, ease_in=3, ease_out=4)
+    (other,) = otherwise(replace(_shot(), rigs=(boat,)), "fps=12").shot.rigs
+    assert [stop.frame for stop in other.stops] == [1, 5, 12]
+    assert (other.ease_in, other.ease_out) == (2, 2)
+
+
+def test_a_short_rest_of_what_is_moved_by_hand_cuts_no_ease() -> None:
+    stops = (Stop(1, 0.0), Stop(25, 100.0), Stop(29, 100.0), Stop(47, 300.0))
+    boat = a_rig("boat", "subject sideways", stops=stops, ease_in=2, ease_out=12)
+    (other,) = otherwise(replace(_shot(), rigs=(boat,)), "fps=12").shot.rigs
+    assert (other.ease_in, other.ease_out) == (1, 6)
+
+
+def test_two_marks_that_fall_on_one_frame_are_refused() -> None:
+    boat = a_rig("boat", "subject up", stops=(Stop(1, 0.0), Stop(2, 1.0), Stop(9, 5.0)))
+    with pytest.raises(
+        InputError, match=r"two frames of boat fall on one frame(.|\n)*nearer to 24"
+    ):
+        otherwise(replace(_shot(), rigs=(boat,)), "fps=6")
 
 
 def test_held_longer_shows_every_other_still_and_the_same_move() -> None:
@@ -141,6 +178,8 @@ def test_there_are_no_stills_between_those_on_twos() -> None:
         ([Fraction(24000, 1001), 24], 24),
         ([Fraction(30000, 1001), Fraction(15000, 1001)], Fraction(30000, 1001)),
         ([24], 24),
+        ([24, 1000], 120),
+        ([240], 120),
     ],
 )
 def test_two_rates_play_together(rates: list, together: object) -> None:

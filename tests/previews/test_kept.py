@@ -163,6 +163,22 @@ def test_the_longest_unused_make_room(tmp_path: Path, kept: Kept) -> None:
     assert [kept.has(still, 0.25) for still in stills] == [True, False, False, True]
 
 
+def test_one_that_another_preview_drops_meanwhile_is_not_left_empty(
+    tmp_path: Path, kept: Kept, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    still, read = _still(tmp_path), Path.read_bytes
+    kept.put(still, 0.25, _soft())
+
+    def dropped(path: Path) -> bytes:
+        content = read(path)
+        path.unlink()
+        return content
+
+    monkeypatch.setattr(Path, "read_bytes", dropped)
+    kept.get(still, 0.25)
+    assert not kept.has(still, 0.25)
+
+
 def test_making_room_in_a_folder_that_is_not_there_does_nothing(kept: Kept) -> None:
     kept.make_room()
     assert not kept.folder.exists()

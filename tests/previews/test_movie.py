@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from io import BytesIO
 from pathlib import Path
@@ -43,6 +44,15 @@ def test_a_movie_has_every_frame_at_its_rate(spot) -> None:
     assert (stream.width, stream.height) == (320, 180)
     assert stream.average_rate == Fraction(24000, 1001)
     assert len(list(movie.decode(video=0))) == 7
+
+
+def test_a_delivery_far_taller_than_wide_can_be_seen(spot) -> None:
+    reel = _reel(spot("dot.jpg", (600, 400), (300.0, 200.0), 12.0), frames=2)
+    (row,) = reel.rows
+    shot = replace(row.source.shot, delivery=Delivery(size=Size(100, 30_000)))
+    tall = row_of(Source(shot=shot, course=shot.course()), width=960)
+    movie = av.open(BytesIO(play(replace(reel, rows=(tall, tall)), ".mp4", 1)))
+    assert len(list(movie.decode(video=0))) == 2
 
 
 def test_a_dot_in_the_movie_is_where_the_framing_puts_it(spot, found) -> None:

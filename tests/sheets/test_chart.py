@@ -105,6 +105,16 @@ def test_findings_about_the_whole_shot_are_named(push_in: Shot, a4: tuple, drawn
     assert "about the whole shot: note: spare-stills" in drawn.words()
 
 
+def test_findings_there_is_no_room_to_pin_are_not_about_the_whole_shot(
+    push_in: Shot, a4: tuple, drawn
+) -> None:
+    ids = ["pace", "strobing", "zip-pan", "jolt", "pulsing", "softening", "no-hold", "outside"]
+    found = [_finding(id, Level.NOTE, (3, 9)) for id in [*ids, "enlarged"]]
+    chart(push_in, push_in.course(), [*found, _finding("spare-stills", Level.NOTE)], (), a4)
+    told = "about the whole shot: note: spare-stills; about some frames too: note: enlarged"
+    assert told in drawn.words()
+
+
 def test_nothing_to_mend_is_said(push_in: Shot, a4: tuple, drawn) -> None:
     chart(push_in, push_in.course(), (), (), a4)
     assert "the checks find nothing to mend" in drawn.words()

@@ -11,7 +11,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from cropmove.sheets.sheet import MM_PER_INCH, POINT, Pen, Sheet, Type, text_width
+from cropmove.rig.measures import MM_PER_INCH
+from cropmove.sheets.sheet import POINT, Pen, Sheet, Type, text_width
 
 INK = "#17242c"
 

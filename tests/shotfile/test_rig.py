@@ -213,6 +213,30 @@ def test_a_rig_that_cannot_be_is_refused_where_it_stands(words, place, remedy):
     assert remedy in complaint.remedy
 
 
+@pytest.mark.parametrize(
+    ("words", "place"),
+    [
+        ("start = nan\nend = 20", "start"),
+        ("start = 0\nend = inf", "end"),
+        ("start = -1e300\nend = 20", "start"),
+        ("start = 1000001\nend = 20", "start"),
+        ("at = [[1, 0], [9, nan]]", "at"),
+        ("start = 0\nend = 20\nbacklash = nan", "backlash"),
+    ],
+)
+def test_a_place_that_is_nowhere_is_refused(words, place):
+    text = f'[shot]\nframes = 9\n[[rig]]\nname = "head"\nmoves = "camera pan"\n{words}\n'
+    (complaint,) = complaints(text)
+    assert complaint.where == f'rig "head", {place}'
+
+
+def test_two_layers_of_one_name_are_refused():
+    layers = '[[layer]]\nname = "reeds"\ndistance = {}\n'
+    (complaint,) = complaints(TWIN + layers.format(400) + layers.format(900))
+    assert complaint.where == 'shot, layer "reeds", name'
+    assert "a name of its own" in complaint.rule
+
+
 def test_a_list_in_the_wrong_form_is_refused():
     (complaint, *_) = complaints('[shot]\nframes = 9\n[rig]\nname = "boat"\n')
     assert complaint.where == "rig"

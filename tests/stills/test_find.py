@@ -49,6 +49,17 @@ def test_every_way_of_naming_a_series_finds_it_in_natural_order(source: str, har
     assert names(find_stills(source, harbour)) == IN_ORDER
 
 
+@pytest.mark.parametrize("listed", [("a_1.jpg", "a_01.jpg"), ("a_01.jpg", "a_1.jpg")])
+def test_stills_of_one_number_come_in_the_order_of_their_names(
+    listed: tuple[str, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whichever of them the disk lists first."""
+    for name in listed:
+        (tmp_path / name).write_bytes(b"\xff\xd8\xff")
+    monkeypatch.setattr(Path, "iterdir", lambda self: iter([self / name for name in listed]))
+    assert names(find_stills("a_%d.jpg", tmp_path)) == ["a_01.jpg", "a_1.jpg"]
+
+
 def test_numbers_are_the_running_ones(harbour: Path) -> None:
     assert [still.number for still in find_stills("harbour", harbour)] == list(range(1, 13))
 

@@ -149,6 +149,21 @@ def test_a_movie_taken_upright_stands_upright(turn: int, code: int, tmp_path: Pa
     assert header.orientation == Orientation(code)
 
 
+@pytest.mark.parametrize("layout", ["yuv411p", "yuv410p"])
+def test_colours_coarser_than_every_second_pixel_are_refused(layout: str, tmp_path: Path) -> None:
+    write(tmp_path / "scene.mkv", "ffv1", layout, {})
+    (first, *_) = find_stills("scene.mkv", tmp_path)
+    with pytest.raises(InputError, match=r"coarser(.|\n)*4:2:0, 4:2:2 or 4:4:4"):
+        read_header(first)
+
+
+@pytest.mark.parametrize("layout", ["yuv440p", "yuv422p"])
+def test_colours_of_every_second_pixel_are_read(layout: str, tmp_path: Path) -> None:
+    write(tmp_path / "scene.mkv", "ffv1", layout, {})
+    still = find_stills("scene.mkv", tmp_path)[7]
+    assert seen(still) == pytest.approx(level(7), abs=1)
+
+
 def test_a_cut_off_movie_is_refused(tmp_path: Path) -> None:
     path = write(tmp_path / "scene.mov", "prores_ks", "yuv422p10le", {})
     path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])

@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from cropmove.errors import complain
 from cropmove.formats import COMPRESSIONS, FORMATS, Encoding, Format
 from cropmove.rendering.encode.packing import Buffer
 from cropmove.scratch import Scratch
@@ -76,7 +75,4 @@ def _check(pixels: NDArray[Any], encoding: Encoding) -> None:
             f"{name} of {encoding.depth} bits takes (H, W, 1 to 4) arrays of {encoding.dtype}, "
             f"not {pixels.shape} of {pixels.dtype}"
         )
-    if pixels.shape[2] in (2, 4) and not encoding.format.holds_alpha:
-        holders = [f.name for f in FORMATS.values() if f.holds_alpha]
-        rule = f"{name} holds no alpha channel, and the stills have one"
-        raise complain("format", name, rule, f"choose {' or '.join(holders)}")
+    encoding.format.check_alpha(pixels.shape[2])

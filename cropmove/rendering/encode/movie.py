@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from errno import errorcode
 from fractions import Fraction
 from pathlib import Path
 from types import TracebackType
@@ -19,7 +20,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.errors import complain
-from cropmove.files import speaking_plainly
 from cropmove.formats import Encoding
 from cropmove.geometry import Size
 from cropmove.stills.profile import profile_name, same_profile
@@ -60,7 +60,9 @@ class MovieWriter:
     InputError
         Where the size is odd, or the pixels are in another space than sRGB.
     MachineError
-        Where PyAV is not installed, or the disk does not take the file.
+        Where PyAV is not installed.
+    OSError
+        Where the disk does not take the file, here or later. Who gives it its name tells of that.
 
     Examples
     --------
@@ -81,7 +83,7 @@ class MovieWriter:
         self._count = 0
         self._is_finished = False
         codec, layout, options = _CODECS[encoding.format.name, encoding.depth]
-        with _disk(path):
+        with _disk():
             path.touch()  # the library would not say before the first frame that it cannot
             self._container = pyav().open(
                 str(path), "w", format=encoding.format.name, options={"movflags": "+faststart"}
@@ -108,15 +110,13 @@ class MovieWriter:
         frame.color_range = _NARROW
         frame.color_primaries = frame.color_trc = frame.colorspace = _BT709
         self._count += 1
-        with _disk(self._path):
+        with _disk():
             self._container.mux(self._stream.encode(frame))
 
     def _check(self, pixels: NDArray[Any]) -> None:
         width, height = _pair(self._size)
-        if pixels.ndim == 3 and pixels.shape[2] in (2, 4):
-            name = self._encoding.format.name
-            rule = f"{name} holds no alpha channel, and the stills have one"
-            raise complain("format", name, rule, "choose png, tiff or exr")
+        if pixels.ndim == 3:
+            self._encoding.format.check_alpha(pixels.shape[2])
         fits = pixels.shape in ((height, width, 3), (height, width, 1))
         if not fits or str(pixels.dtype) != self._encoding.dtype:
             raise ValueError(
@@ -126,7 +126,7 @@ class MovieWriter:
 
     def finish(self) -> None:
         """Write what is still in the encoder, and close the file."""
-        with _disk(self._path):
+        with _disk():
             self._container.mux(self._stream.encode())
             self._container.close()
         self._is_finished = True
@@ -180,10 +180,11 @@ def video_frame(pixels: NDArray[Any], encoding: Encoding) -> Any:
 
 
 @contextmanager
-def _disk(path: Path) -> Iterator[None]:
-    """Turn the library's failures to write into errors about the machine."""
-    with speaking_plainly(path):
-        try:
-            yield
-        except pyav().FFmpegError as error:
-            raise OSError(error.errno, error.strerror) from error
+def _disk() -> Iterator[None]:
+    """Turn the library's failures to write into the system's."""
+    try:
+        yield
+    except pyav().FFmpegError as error:
+        if error.errno not in errorcode:  # a number of the library's own
+            raise OSError(error.strerror) from error
+        raise OSError(error.errno, error.strerror) from error

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import os
 import struct
 import sys
 from fractions import Fraction
@@ -17,6 +18,7 @@ from cropmove.errors import InputError, MachineError
 from cropmove.geometry import Size
 from cropmove.rendering.encode import Encoding
 from cropmove.rendering.encode.movie import MovieWriter
+from cropmove.rendering.made import Made
 from cropmove.stills.find import find_stills
 from cropmove.stills.profile import srgb_profile
 from cropmove.stills.read import read_pixels
@@ -169,8 +171,37 @@ def test_a_frame_of_another_size_is_our_own_mistake(tmp_path: Path) -> None:
 
 
 def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
-    with pytest.raises(MachineError, match="No such file"):
+    with pytest.raises(FileNotFoundError):
         MovieWriter(tmp_path / "gone" / "part", SIZE, Fraction(24), Encoding(format="mp4"))
+
+
+@pytest.mark.skipif(os.name != "posix", reason="limits as POSIX has them")
+@pytest.mark.parametrize(("name", "depth"), MOVIES)
+def test_a_full_disk_names_the_movie_and_leaves_nothing(
+    name: str, depth: int, tmp_path: Path
+) -> None:
+    import resource
+
+    def written() -> None:
+        made = Made(tmp_path / "quay.made.jsonl")
+        with (
+            made.writing(f"quay.{name}", "") as part,
+            MovieWriter(part, SIZE, Fraction(24), Encoding(format=name, depth=depth)) as movie,
+        ):
+            resource.setrlimit(resource.RLIMIT_FSIZE, (4096, most))
+            for index in range(24):
+                movie.add(patches(index, depth))
+            movie.finish()
+
+    before, most = resource.getrlimit(resource.RLIMIT_FSIZE)
+    try:
+        with pytest.raises(MachineError) as caught:
+            written()
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (before, most))
+    assert caught.value.complaints[0].where == str(tmp_path / f"quay.{name}")
+    assert "File too large" in caught.value.complaints[0].rule
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_without_the_library_the_install_command_is_told(
