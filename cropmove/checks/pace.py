@@ -311,7 +311,8 @@ PACE = Check(
     reason="Faster than this, details begin to jump from frame to frame. A step strobes, whatever "
     "the rate: at 24 frames a second and a shutter of 180 degrees a detail should take seven "
     "seconds to cross the frame, at another rate as many frames. More blur allows more. "
-    "The corner that moves most is judged.",
+    "The corner that moves most is judged. A leg that strobes or reads as a zip pan is told as "
+    "that alone; two keys a frame apart are a cut, which no check of the pace judges.",
     source="cinematographers' tradition: the seven-second rule",
     find=_pace,
     limits=("crossing", "shutter"),

@@ -12,6 +12,7 @@ from cropmove.checks.edges import OUTSIDE
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, runs_of
 from cropmove.geometry import Floats, turn
+from cropmove.move.framing import FARTHEST
 from cropmove.move.subject import Subject
 from cropmove.shot import Shot
 
@@ -120,7 +121,7 @@ def _remedy(facts: Facts, seen: _Seen, share: float, worst: int) -> tuple[str, d
     choices = []
     if shift and _has_room(facts, _moved(facts.shot, shift)):
         choices.append(f"move every key's centre by [{shift[0]:g}, {shift[1]:g}] px of the still")
-    if _has_room(facts, _widened(facts.shot, wider)):
+    if _may_be_widened(facts.shot, wider) and _has_room(facts, _widened(facts.shot, wider)):
         widths = ", ".join(f"{key.framing.width * wider:.5g}" for key in facts.shot.keys[:4])
         more = ", …" if len(facts.shot.keys) > 4 else ""
         choices.append(f"make every framing {wider:g} times as wide ({widths}{more} px)")
@@ -167,6 +168,8 @@ def _wider(facts: Facts, subject: Subject, lacks: Callable[[_Seen], float]) -> f
     """
     times = 1.0
     for _ in range(20):
+        if not _may_be_widened(facts.shot, times):
+            break
         now = facts if times == 1.0 else Facts(_widened(facts.shot, times))
         more = lacks(_seen_one(now, subject))
         if times > 1.0 and more <= 1.0:
@@ -184,6 +187,10 @@ def _moved(shot: Shot, by: Sequence[float]) -> Shot:
             for key in shot.keys
         ),
     )
+
+
+def _may_be_widened(shot: Shot, times: float) -> bool:
+    return max(key.framing.width for key in shot.keys) * times <= FARTHEST
 
 
 def _widened(shot: Shot, times: float) -> Shot:

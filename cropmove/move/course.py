@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -159,6 +160,11 @@ class Course:
         if not 1 <= frame <= len(self):
             raise IndexError(f"frame {frame} of a course of {len(self)}")
         return Framing.from_row(self.rows[frame - 1])
+
+    def __iter__(self) -> Iterator[Framing]:
+        """The framings of all frames, from frame 1 to the last."""
+        # Left to `__getitem__`, Python would ask for frame 0 and take it for the end.
+        return map(Framing.from_row, self.rows)
 
     def exposed(self, frame: int, shutter: float) -> tuple[Framing, ...]:
         """The framings that a frame shows one after another while the shutter is open.

@@ -76,14 +76,14 @@ class Timing:
         """The moment, in frames, that each still's marks are worked out for.
 
         On ones that is its frame. Held longer, the first still of a leg stands for the leg's first
-        frame, the last for its last, and those between are evenly spread.
+        frame, the last for its last, and those between are evenly spread. A still that shows two
+        stops, which are then one place, ends the leg to the one and begins the leg from the other.
         """
         firsts = self.first_frames.astype(np.float64)
         if self.on == 1 or len(stops) < 2:
             return firsts
-        anchors = {self.still_of(stop): float(stop) for stop in stops}
         stills = np.arange(1, self.stills + 1, dtype=np.float64)
-        return np.interp(stills, list(anchors), list(anchors.values()))
+        return np.interp(stills, [self.still_of(stop) for stop in stops], stops)
 
 
 def progress_on(leg: Leg, moments: Floats) -> Floats:

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from cropmove.checks.registry import findings_of
 from cropmove.limits import Limits
 from cropmove.move.subject import Point, Subject
 
@@ -230,3 +231,12 @@ def test_pixels_of_the_frame_are_told_from_those_of_the_still(watched, found):
     # 100 px of the still, in a framing of 2000 delivered 1920 wide.
     assert "by 96 px of the frame" in finding.what
     assert "px of the still" in finding.remedy
+
+
+def test_a_subject_too_far_off_to_widen_to_is_told_without_it(shot, key):
+    # Reckoned: the boat is 50,000 px from a framing 2 px wide, so the one 60,000 px wide would have
+    # to be 60,000 * 50,000 = 3e9 px wide, and no number of a framing is above 1e9.
+    move = key(1, 30_000, 500, 60_000), key(49, 55_000, 500, 2)
+    seen = shot(*move, frames=49, subjects=(boat((1, 5_000, 500)),))
+    (left,) = (each for each in findings_of(seen) if each.id == "subject-leaves-frame")
+    assert "times as wide" not in left.remedy

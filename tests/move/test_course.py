@@ -189,6 +189,14 @@ def test_frames_count_from_1_to_the_last(frame: int) -> None:
         course[frame]
 
 
+def test_going_through_a_course_gives_the_framing_of_every_frame() -> None:
+    # The language's own reference (the iterator protocol): `for` and `list` go through everything
+    # that `len` counts, and here that is one framing for every delivered frame.
+    keys = Key(frame=1, framing=WIDE), Key(frame=13, framing=TIGHT)
+    course = course_of(*keys, frames=13)
+    assert list(course) == [course[frame] for frame in range(1, 14)]
+
+
 @pytest.mark.parametrize("frames", [0, -1, LONGEST + 1])
 def test_a_length_that_no_shot_has_is_refused(frames: int) -> None:
     with pytest.raises(InputError, match="1 to 1,000,000 frames long"):

@@ -35,3 +35,12 @@ def test_a_still_says_in_which_frames_it_is_shown():
 def test_moments_between_two_legs_are_those_of_the_stop():
     moments = Timing(frames=9, on=2).moments([1, 5, 9])
     assert moments[[0, 2, 4]] == pytest.approx([1, 5, 9])
+
+
+def test_a_still_of_two_stops_ends_one_leg_and_begins_the_next():
+    # Counted out: still 9 of a shot on fours shows the stops on frames 33 and 36. Both legs take
+    # 32 frames for eight stills, so every still is four frames on (docs/marks.md, "On twos").
+    moments = Timing(frames=68, on=4).moments([1, 33, 36, 68])
+    assert moments[:8].tolist() == [1, 5, 9, 13, 17, 21, 25, 29]
+    assert moments[9:].tolist() == [40, 44, 48, 52, 56, 60, 64, 68]
+    assert moments[8] in (33, 36)
