@@ -89,11 +89,13 @@ __all__ = [  # noqa: RUF022 - in the order in which they are met
 ]  # fmt: skip
 
 
-def __getattr__(name: str) -> Any:
-    """Public names are fetched when first asked for, so that importing cropmove costs nothing."""
-    if name not in _HOMES:
-        raise AttributeError(f"module 'cropmove' has no attribute '{name}'")
-    return getattr(import_module(f"cropmove.{_HOMES[name]}"), name)
+if not TYPE_CHECKING:  # a checker would take any name for one that is there
+
+    def __getattr__(name: str) -> Any:
+        """Public names are fetched when first asked for: importing cropmove costs nothing."""
+        if name not in _HOMES:
+            raise AttributeError(f"module 'cropmove' has no attribute '{name}'")
+        return getattr(import_module(f"cropmove.{_HOMES[name]}"), name)
 
 
 def __dir__() -> list[str]:

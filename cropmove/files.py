@@ -6,6 +6,7 @@ import errno
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +32,10 @@ _REMEDIES = {
     errno.ENOTDIR: "part of that path is a file: give a folder",
     errno.ENAMETOOLONG: "give a shorter name",
 }
+
+
+_WRITES = count()
+"""A number for each file that is written: two threads may write the same one at a time."""
 
 
 @contextmanager
@@ -70,7 +75,7 @@ def writing_whole(path: Path, *, before: Callable[[Path], Any] | None = None) ->
     MachineError
         Where the disk is full, read-only or otherwise unwilling; nothing half-written stays.
     """
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
+    part = path.with_name(f".{path.name}.{os.getpid()}.{next(_WRITES)}.part")
     with speaking_plainly(path):
         try:
             yield part

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from math import inf, isfinite
-from typing import Any
+from math import inf, isfinite, nan
+from operator import index
+from typing import Any, SupportsIndex, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,7 @@ __all__ = [
     "Orientation",
     "Size",
     "corner_offsets",
+    "counted",
     "finite",
     "pixel_centres",
     "turn",
@@ -52,10 +54,12 @@ class Size:
     LARGEST = 65_536
 
     def __post_init__(self) -> None:
-        for side in (self.width, self.height):
-            if not isinstance(side, int) or not 1 <= side <= self.LARGEST:
+        for name in ("width", "height"):
+            side = counted(getattr(self, name))
+            if side is None or not 1 <= side <= self.LARGEST:
                 rule = f"a picture is 1 to {self.LARGEST} whole pixels each way"
                 raise complain("", str(self), rule, "give width and height in pixels")
+            object.__setattr__(self, name, side)
 
     @property
     def shape(self) -> float:
@@ -179,9 +183,27 @@ UPRIGHT = Orientation()
 def finite(where: str, value: float) -> float:
     """The value as a float; an `InputError` where it is not a finite number."""
     try:
-        number = float(value)
+        number = nan if isinstance(value, str) else float(value)
     except OverflowError:
         number = inf
+    except (TypeError, ValueError):
+        number = nan
     if not isfinite(number):
         raise complain(where, value, "a number here is finite", "write an ordinary number")
     return number
+
+
+def counted(value: object) -> int | None:
+    """A whole number as an int, numpy's too; None for all else, and for True and False.
+
+    Examples
+    --------
+    >>> counted(np.int64(3)), counted(3.0), counted(True)
+    (3, None, None)
+    """
+    if isinstance(value, (bool, np.bool_)):
+        return None
+    try:
+        return index(cast("SupportsIndex", value))
+    except TypeError:
+        return None

@@ -18,8 +18,8 @@ from cropmove.checks.batch import check_batch
 from cropmove.checks.finding import Finding, frames_text, runs_of
 from cropmove.checks.registry import BY_HAND, check_named, faults_left, findings_of
 from cropmove.errors import Complaint, CropmoveError, InputError, MoveFault, complain
-from cropmove.files import make_folder
-from cropmove.machine import processors
+from cropmove.files import make_folder, refuse_old
+from cropmove.machine import workers_for
 from cropmove.move.course import Course
 from cropmove.planning import Wish, plan
 from cropmove.shot import Shot
@@ -130,7 +130,7 @@ class Rendered:
     Parameters
     ----------
     out : Path
-        The folder of the frames.
+        The folder of the frames; the file of a movie.
     made, kept : int
         Frames written, and frames that were there already and up to date.
     without_still : int
@@ -196,8 +196,7 @@ def render(
     from cropmove.rendering.orders import orders_of
 
     folder = Path(out) if out is not None else Path(f"{shot.name}_frames")
-    if workers is not None and workers < 1:
-        raise complain("workers", workers, "there is at least one", "leave it out")
+    at_a_time = workers_for(workers)
     _refuse_faults(shot, folder, allow)
     encoding = shot.delivery.encoding
     course = shot.course()
@@ -218,7 +217,7 @@ def render(
     else:
         todo = tuple(order for order in orders if states[order.file] is not State.CURRENT)
     began, done, trouble = time.perf_counter(), 0, {}
-    for outcome in _worked(shot, course, todo, made, workers, executor, say):
+    for outcome in _worked(shot, course, todo, made, at_a_time, executor, say):
         done += outcome.written
         if outcome.error:
             trouble.update({str(complaint): complaint for complaint in outcome.error.complaints})
@@ -248,7 +247,7 @@ def _worked(
     course: Course,
     todo: Sequence[Order],
     made: Made,
-    workers: int | None,
+    workers: int,
     executor: Executor | None,
     say: Callable[[str], None] | None,
 ) -> Iterator[Outcome]:
@@ -263,7 +262,6 @@ def _worked(
     from cropmove.rendering.ready import make_ready
     from cropmove.rendering.sequence import Desk, pieces_of
 
-    count = workers or processors()
     encoding = shot.delivery.encoding
     look = look_of(shot.delivery, course)
     pieces = pieces_of(todo)
@@ -272,13 +270,13 @@ def _worked(
     if encoding.format.is_movie:
         name = f"{shot.name}{encoding.format.suffix}"
         deliver = partial(to_movie, file=name, fps=shot.fps)
-    with nullcontext(executor) if executor else ThreadPoolExecutor(count) as pool:
+    with nullcontext(executor) if executor else ThreadPoolExecutor(workers) as pool:
         if not executor:  # others may be other processes, with desks of their own
-            for still in dict.fromkeys(piece.still for piece in pieces[:count]):
+            for still in dict.fromkeys(piece.still for piece in pieces[:workers]):
                 pool.submit(desk.read_ahead, still)
         make_ready(encoding, say, rolled=look.rolled)
         yield from deliver(
-            pieces, desk=desk, look=look, encoding=encoding, made=made, pool=pool, workers=count
+            pieces, desk=desk, look=look, encoding=encoding, made=made, pool=pool, workers=workers
         )
 
 
@@ -360,6 +358,7 @@ def new(path: str | Path, stills: str, wish: Wish, *, overwrite: bool = False) -
     path = Path(path)
     if not stills:
         raise complain("stills", '""', "a shot is made of stills", "name a folder of them")
+    refuse_old(path, overwrite=overwrite)
     found = survey_of(Path())(stills, None)
     shot, sentence = plan(path.stem, replace(found, source=source_from(stills, path)), wish)
     told = fill(sentence, 78, initial_indent="# ", subsequent_indent="# ")

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import MISSING, dataclass, field, fields
+from numbers import Real
 from typing import Any
 
 from cropmove.errors import Complaints, complain
@@ -181,12 +182,11 @@ class Limits:
         return {name: v for name, v in values.items() if v != LIMITS[name].value}
 
 
-def _checked(limit: Limit, value: object) -> float:
+def _checked(limit: Limit, value: Any) -> float:
     rule = f"{limit.name} is a number from {limit.low:g} to {limit.high:g} ({limit.unit})"
     remedy = f"the usual value is {limit.value:g}"
-    if not isinstance(value, (int, float)) or isinstance(value, bool):
-        raise complain(limit.name, value, rule, remedy)
-    if not limit.low <= value <= limit.high:
+    is_number = isinstance(value, Real) and not isinstance(value, bool)
+    if not is_number or not limit.low <= value <= limit.high:
         raise complain(limit.name, value, rule, remedy)
     return float(value)
 

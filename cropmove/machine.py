@@ -5,7 +5,10 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-__all__ = ["cache_folder", "processors"]
+from cropmove.errors import complain
+from cropmove.geometry import counted
+
+__all__ = ["cache_folder", "processors", "workers_for"]
 
 
 def cache_folder() -> Path:
@@ -26,3 +29,19 @@ def processors() -> int:
     if hasattr(os, "sched_getaffinity"):
         return len(os.sched_getaffinity(0))
     return os.cpu_count() or 1
+
+
+def workers_for(asked: int | None) -> int:
+    """How many frames are worked on at a time: so many as are asked for, or one a processor.
+
+    Raises
+    ------
+    InputError
+        Where fewer than one are asked for.
+    """
+    if asked is None:
+        return processors()
+    workers = counted(asked)
+    if workers is None or workers < 1:
+        raise complain("workers", asked, "there is at least one", "leave it out")
+    return workers

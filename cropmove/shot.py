@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
 from cropmove.errors import Complaints, complain, unknown_word
 from cropmove.formats import FORMATS, Encoding
-from cropmove.geometry import Floats, Size
+from cropmove.geometry import Floats, Size, counted, finite
 from cropmove.limits import Limits
 from cropmove.move.course import LONGEST, Course, Move
 from cropmove.move.key import Key, legs
@@ -35,18 +36,32 @@ COLOURS = ("still", "srgb")
 
 def held(on: object) -> int:
     """How many frames each still is held, if that can be."""
-    if not isinstance(on, int) or not 1 <= on <= LONGEST:
+    frames = counted(on)
+    if frames is None or not 1 <= frames <= LONGEST:
         rule = "each still is held for a whole number of frames, from 1"
         raise complain("", on, rule, "write on = 1 for ones, on = 2 for twos")
-    return on
-
-
-def lasting(frames: int) -> int:
-    """A shot's length in frames, if that can be."""
-    if not isinstance(frames, int) or not 1 <= frames <= LONGEST:
-        rule = f"a shot is 1 to {LONGEST:,} frames long"
-        raise complain("", frames, rule, "leave it out to take it from the stills")
     return frames
+
+
+def lasting(length: object) -> int:
+    """A shot's length in frames, if that can be."""
+    frames = counted(length)
+    if frames is None or not 1 <= frames <= LONGEST:
+        rule = f"a shot is 1 to {LONGEST:,} frames long"
+        raise complain("", length, rule, "leave it out to take it from the stills")
+    return frames
+
+
+def _check_name(name: object) -> None:
+    """Refuse what no file could be named after."""
+    is_part = isinstance(name, str) and name and not any(sign in name for sign in _NO_NAME)
+    if not is_part:
+        rule = "frames are named after the shot: a name is a part of a file's name"
+        raise complain("", '""' if name == "" else name, rule, 'give, say, "quay", without folders')
+
+
+_NO_NAME = {"/", "\0", os.sep}
+"""What parts the folders of a path, here too, and what ends it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,6 +81,9 @@ class Stills:
     source: str = ""
     refs: tuple[StillRef, ...] = ()
     size: Size | None = None
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "refs", tuple(self.refs))
 
     def __len__(self) -> int:
         return len(self.refs)
@@ -113,10 +131,15 @@ class Delivery:
 
     def __post_init__(self) -> None:
         found = Complaints()
+        for name in ("depth", "quality"):
+            given = getattr(self, name)
+            whole = counted(given)
+            object.__setattr__(self, name, given if whole is None else whole)
         with found.at("max_scale"):
             if not 0 < self.max_scale <= 64:
                 rule = "the largest scale is above 0 and at most 64; 1 is native"
                 raise complain("", self.max_scale, rule, "write max_scale = 1.0")
+            object.__setattr__(self, "max_scale", finite("", self.max_scale))
         with found.at():
             self.encoding  # noqa: B018 - made to be checked
             FORMATS[self.format].check_size(self.size)
@@ -130,6 +153,7 @@ class Delivery:
             if not 0 <= self.shutter <= 360:
                 rule = "a shutter is open for 0 to 360 degrees of a frame's turn"
                 raise complain("", self.shutter, rule, "write shutter = 180, or 0 for no blur")
+            object.__setattr__(self, "shutter", finite("", self.shutter))
         found.settle()
 
     @property
@@ -200,13 +224,17 @@ class Shot:
 
     def __post_init__(self) -> None:
         found = Complaints()
+        for name in ("keys", "subjects", "rigs", "layers"):
+            object.__setattr__(self, name, tuple(getattr(self, name)))
+        with found.at("name"):
+            _check_name(self.name)
         with found.at("on"):
-            held(self.on)
+            object.__setattr__(self, "on", held(self.on))
         with found.at("fps"):
             object.__setattr__(self, "fps", rate(self.fps))
         with found.at("frames"):
             if self.frames is not None:
-                lasting(self.frames)
+                object.__setattr__(self, "frames", lasting(self.frames))
         with found.at():
             legs(self.keys)
         found.settle()

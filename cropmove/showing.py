@@ -15,7 +15,8 @@ from cropmove.checks.pace import calm_step, strobing_step
 from cropmove.checks.registry import findings_of
 from cropmove.errors import Complaints, InputError, complain, placed
 from cropmove.files import make_folder
-from cropmove.machine import processors
+from cropmove.geometry import counted
+from cropmove.machine import workers_for
 from cropmove.move.course import LONGEST, Course
 from cropmove.shot import Shot
 from cropmove.units import length, number_or_text, rate_text
@@ -143,7 +144,7 @@ def _asked_frames(frames: Iterable[int] | None, course: Course) -> tuple[int, ..
     if frames is None:
         return None
     asked = tuple(sorted(set(frames)))
-    wrong = [frame for frame in asked if not 1 <= frame <= len(course)]
+    wrong = [frame for frame in asked if counted(frame) not in range(1, len(course) + 1)]
     if wrong or not asked:
         rule = f"the shot has frames 1 to {len(course)}"
         value = wrong[0] if wrong else "none"
@@ -301,7 +302,7 @@ def preview(
     shot: Shot,
     *,
     out: str | Path | None = None,
-    compare: Shot | str | None = None,
+    compare: Shot | str | Path | None = None,
     still: str | Path | None = None,
     width: int | None = None,
     marks: Marks | None = None,
@@ -324,7 +325,7 @@ def preview(
     shot : Shot
     out : path, optional
         Its folder; NAME_sheets in the current folder where it is not given.
-    compare : Shot or str, optional
+    compare : Shot, str or path, optional
         Another shot, or its file: "other.toml"; or this one otherwise: "fps=12",
         "ease=smooth, ease_out=20", "on=2".
     still : path, optional
@@ -358,20 +359,20 @@ def preview(
     from cropmove.previews.movie import movie_suffix, play
     from cropmove.rendering.ready import make_ready
 
-    across, compare = _asked_width(width), _other(compare)
+    across, compared, at_a_time = _asked_width(width), _other(compare), workers_for(workers)
     suffix = movie_suffix()
-    reel = _reel(shot, compare, _test_still(still), across, marks)
+    reel = _reel(shot, compared, _test_still(still), across, marks)
     if suffix not in {known.suffix for known in FORMATS.values()}:
-        reel = _reel(shot, compare, _test_still(still), _within_memory(reel), marks)
+        reel = _reel(shot, compared, _test_still(still), _within_memory(reel), marks)
     folder = Path(out) if out is not None else Path(f"{shot.name}_sheets")
-    name = f"{shot.name}.preview{_compared(compare)}{suffix}"
+    name = f"{shot.name}.preview{_compared(compared)}{suffix}"
     _refuse_foreign(folder, shot.name, name, overwrite)
     kept, tell = Kept(usual_folder()) if keep else None, say or (lambda _: None)
     make_ready(say=tell)
     if not every_still:
         reel = _in_time(reel, kept, tell)
     try:
-        content = play(reel, suffix, workers or processors(), progress, kept)
+        content = play(reel, suffix, at_a_time, progress, kept)
     finally:
         if kept:
             kept.make_room()
@@ -537,14 +538,16 @@ def _point(text: str, shot: Shot) -> tuple[str, tuple[float, float]]:
     return name.strip(), (x, y)
 
 
-def _other(text: Shot | str | None) -> Shot | str | None:
+def _other(given: Shot | str | Path | None) -> Shot | str | None:
     """What to compare with: the shot of another shot file, or the words of a change."""
-    if not isinstance(text, str) or not text.strip().endswith(".toml"):
-        return text
+    if isinstance(given, str) and given.strip().endswith(".toml"):
+        given = Path(given.strip())
+    if not isinstance(given, Path):
+        return given
     from cropmove.shotfile import load
 
     with placed("--compare"):
-        return load(Path(text.strip()))
+        return load(given)
 
 
 def marks(*, number: bool, safe: bool, findings: bool, subject: bool) -> Marks:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from cropmove.errors import complain, unknown_word
-from cropmove.geometry import Size, finite
+from cropmove.geometry import Size, counted, finite
 
 __all__ = [
     "RASTERS",
@@ -71,6 +71,8 @@ def rate(value: object) -> Fraction:
     rule = f"a rate is a number of frames a second, {float(SLOWEST):g} to {FASTEST}"
     remedy = 'write fps = 24, or fps = "24000/1001"'
     ratio = _RATIO.fullmatch(value) if isinstance(value, str) else None
+    counts = counted(value)
+    value = value if counts is None else counts
     if ratio and int(ratio[2]):
         exact = Fraction(int(ratio[1]), int(ratio[2]))
     elif isinstance(value, (int, float, Fraction)) and not isinstance(value, bool):

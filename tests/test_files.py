@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -125,3 +126,15 @@ def test_a_name_that_is_too_long_is_told_plainly(tmp_path: Path) -> None:
 def test_what_is_no_refusal_of_the_system_passes() -> None:
     with pytest.raises(ValueError, match="a bug"), speaking_plainly(Path("a")):
         raise ValueError("a bug")
+
+
+def test_two_threads_that_write_the_same_file_do_not_meet(tmp_path: Path) -> None:
+    file = tmp_path / "a.bin"
+    with writing_whole(file) as part:
+        part.write_bytes(b"half")
+        with ThreadPoolExecutor(1) as other:
+            other.submit(write_whole, file, b"the other's").result()
+        assert file.read_bytes() == b"the other's"
+        assert part.read_bytes() == b"half"
+    assert file.read_bytes() == b"half"
+    assert os.listdir(tmp_path) == ["a.bin"]

@@ -15,6 +15,7 @@ from cropmove.geometry import (
     Orientation,
     Size,
     corner_offsets,
+    counted,
     finite,
     pixel_centres,
     turn,
@@ -131,8 +132,28 @@ def test_every_row_turns_by_its_own_angle() -> None:
     assert turned == pytest.approx(np.array([[[1, 0]], [[0, 1]]]))
 
 
-@pytest.mark.parametrize("bad", [float("nan"), float("inf"), 10**400, -(10**400)])
-def test_a_number_that_is_not_finite_is_refused_where_it_stands(bad: float) -> None:
+@pytest.mark.parametrize(
+    "bad",
+    [float("nan"), float("inf"), 10**400, -(10**400), None, "12", "wide", [], 1j, np.zeros(2)],
+)
+def test_a_number_that_is_not_finite_is_refused_where_it_stands(bad: object) -> None:
     with pytest.raises(InputError) as refused:
         finite("key 2, width", bad)
     assert refused.value.complaints[0].where == "key 2, width"
+
+
+@pytest.mark.parametrize("kind", [int, np.int8, np.int64, np.uint16])
+def test_what_is_counted_may_come_from_an_array(kind: type) -> None:
+    # Python, operator.index: the whole number that an object is, without a loss.
+    assert counted(kind(3)) == 3
+    assert type(counted(kind(3))) is int
+    size = Size(kind(64), kind(36))
+    assert size == Size(64, 36)
+    assert repr(size) == "Size(width=64, height=36)"
+
+
+@pytest.mark.parametrize("bad", [True, np.True_, 3.0, np.float64(3), "3", None, [3]])
+def test_what_is_no_count_is_none(bad: object) -> None:
+    assert counted(bad) is None
+    with pytest.raises(InputError, match="whole pixels"):
+        Size(bad, 36)

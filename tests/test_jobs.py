@@ -7,7 +7,7 @@ import json
 import os
 import subprocess
 import sys
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -244,14 +244,15 @@ def test_alpha_that_jpeg_cannot_hold_is_refused_before_anything_is_written(
     assert not (tmp_path / "out").exists()
 
 
-@pytest.mark.parametrize("frames", [[0], [9], [-1], [2, 50], [1.5]])
+@pytest.mark.parametrize("frames", [[0], [9], [-1], [2, 50], [1.5], [1.0], [True], "1-4"])
 def test_frames_that_the_shot_does_not_have_are_refused(
     frames: list[int], shot_file: Path, tmp_path: Path
 ) -> None:
     with pytest.raises(InputError, match="frames 1 to 8"):
         jobs.render(cropmove.load(shot_file), out=tmp_path / "out", frames=frames)
-    with pytest.raises(InputError, match="at least one"):
-        jobs.render(cropmove.load(shot_file), out=tmp_path / "out", workers=0)
+    for workers in (0, 2.5, "2"):
+        with pytest.raises(InputError, match="at least one"):
+            jobs.render(cropmove.load(shot_file), out=tmp_path / "out", workers=workers)
     assert not (tmp_path / "out").exists()
 
 
@@ -369,3 +370,15 @@ def test_a_movie_that_is_up_to_date_is_left_as_it_is(shot_file: Path, tmp_path: 
     again = jobs.render(cropmove.load(shot_file), out=tmp_path / "out")
     assert (again.made, again.kept) == (0, 8)
     assert movie.stat().st_mtime_ns == written
+
+
+def test_several_threads_may_render_the_same_frames(shot_file: Path, tmp_path: Path) -> None:
+    shot, out = cropmove.load(shot_file), tmp_path / "out"
+
+    def render(_: int) -> jobs.Rendered:
+        return jobs.render(shot, out=out, overwrite=True)
+
+    with ThreadPoolExecutor(4) as pool:
+        assert len(list(pool.map(render, range(8)))) == 8
+    assert jobs.render(shot, out=out).kept == 8
+    assert sorted(path.name for path in out.iterdir() if path.name.startswith(".")) == []

@@ -2,6 +2,7 @@
 
 from dataclasses import fields
 
+import numpy as np
 import pytest
 
 from cropmove.errors import InputError
@@ -52,3 +53,9 @@ def test_the_safe_areas_are_those_of_the_standards_of_today() -> None:
     """SMPTE ST 2046-1:2009 has 93 % and 90 %; EBU R 95 leaves out 3.5 % and 5 % at each edge."""
     assert (Limits().action_safe, Limits().title_safe) == (93, 90)
     assert (Limits().action_safe, Limits().title_safe) == (100 - 2 * 3.5, 100 - 2 * 5)
+
+
+@pytest.mark.parametrize("kind", [np.int64, np.float32, np.float64])
+def test_a_limit_may_come_from_an_array(kind: type) -> None:
+    # Python, numbers.Real: the abstract base class that numpy's numbers are registered with.
+    assert repr(Limits(crossing=kind(5))) == repr(Limits(crossing=5))

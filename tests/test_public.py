@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import runpy
 import subprocess
 import sys
 
@@ -33,6 +34,16 @@ def test_no_public_name_is_missing_from_the_list_or_listed_twice() -> None:
 def test_an_unknown_name_is_an_attribute_error() -> None:
     with pytest.raises(AttributeError, match="has no attribute 'zebra'"):
         cropmove.zebra  # noqa: B018
+
+
+def test_a_type_checker_is_told_of_the_public_names_and_of_no_others(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    # Typing specification, "Type stubs": a module's __getattr__ stands for any name at all.
+    monkeypatch.setattr("typing.TYPE_CHECKING", True)
+    seen = runpy.run_path(str(cropmove.__file__))
+    assert "__getattr__" not in seen
+    assert all(seen[name] is getattr(cropmove, name) for name in cropmove.__all__)
 
 
 def loaded_by(code: str) -> set[str]:

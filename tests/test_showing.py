@@ -244,7 +244,7 @@ def test_a_comparison_has_a_name_of_its_own_and_two_rows(shot: Shot, tmp_path: P
 def test_two_shots_can_be_compared(shot: Shot, tmp_path: Path) -> None:
     (tmp_path / "other.toml").write_text(TEXT.replace("60%", "70%"))
     other = load(tmp_path / "other.toml")
-    for named in (other, str(tmp_path / "other.toml")):
+    for named in (other, str(tmp_path / "other.toml"), tmp_path / "other.toml"):
         shown = showing.preview(shot, out=tmp_path / "sheets", compare=named)
         assert shown.page.name == "quay.preview.other.mp4"
 
@@ -341,3 +341,16 @@ def test_a_preview_that_is_stopped_leaves_room_and_whole_stills(
     with pytest.raises(KeyboardInterrupt):
         showing.preview(large, out=tmp_path / "a", progress=stop)
     assert all(p.suffix == ".still" for p in (tmp_path / "kept").iterdir())
+
+
+@pytest.mark.parametrize("bad", [0, -1, 2.5, True, "2"])
+def test_a_preview_has_at_least_one_worker(bad: object, shot: Shot, tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="at least one"):
+        showing.preview(shot, out=tmp_path / "sheets", workers=bad)
+    assert not (tmp_path / "sheets").exists()
+
+
+@pytest.mark.parametrize("bad", [[1.0], [True], [0], []])
+def test_a_contact_sheet_shows_frames_of_the_shot(bad: list[object], shot: Shot) -> None:
+    with pytest.raises(InputError, match="frames 1 to 8"):
+        showing.sheet(shot, frames=bad)

@@ -56,7 +56,7 @@ class Finding:
     unit: str = ""
     what: str
     remedy: str
-    figures: Mapping[str, Any] = field(default_factory=dict)
+    figures: Mapping[str, Any] = field(default_factory=dict, hash=False)
 
     def to_json(self) -> dict[str, Any]:
         """Plain values, complete."""

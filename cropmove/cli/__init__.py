@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import sys
+from io import TextIOWrapper
+from pathlib import Path
+from typing import TextIO
 
 import typer
 
 from cropmove.cli import check, marks, new, preview, render, sheet, table
 from cropmove.cli.shown import error_text, version
 from cropmove.errors import CropmoveError
+from cropmove.files import speaking_plainly
 
 __all__ = ["app", "main"]
 
@@ -45,8 +51,9 @@ def main() -> None:
 
     Exit codes: 0 done, 1 a fault in the move, 2 input that cannot be used, 130 stopped by the user.
     """
+    sys.stdout, sys.stderr = _bearing_all(sys.stdout), _bearing_all(sys.stderr)
     try:
-        app()
+        _run()
     except CropmoveError as error:
         typer.echo(error_text(error), err=True)
         sys.exit(error.exit_code)
@@ -55,3 +62,35 @@ def main() -> None:
         if isinstance(end.__context__, BrokenPipeError):
             sys.exit(0)
         raise
+
+
+def _bearing_all(stream: TextIO | None) -> TextIO:
+    """A stream that takes all that is said.
+
+    One that is closed swallows it; a letter that it has no code for is told by its number.
+    """
+    if stream is None:
+        return open(os.devnull, "w", encoding="utf-8")
+    if isinstance(stream, TextIOWrapper) and stream.errors == "strict":
+        stream.reconfigure(errors="backslashreplace")
+    return stream
+
+
+def _run() -> None:
+    try:
+        app(color=False if _is_plain() else None)
+    except OSError as error:
+        if error.errno not in _DISK or error.filename is not None:
+            raise
+        sys.stdout = _bearing_all(None)  # what it holds is not tried again at the end
+        with speaking_plainly(Path("standard output")):
+            raise
+
+
+_DISK = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
+"""What a disk says of output that is sent into a file."""
+
+
+def _is_plain() -> bool:
+    """Whether the user wants no colours (https://no-color.org), or the terminal knows none."""
+    return bool(os.environ.get("NO_COLOR")) or os.environ.get("TERM") == "dumb"

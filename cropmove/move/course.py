@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from cropmove.errors import complain
 from cropmove.geometry import Floats, Size, corner_offsets
@@ -52,18 +52,20 @@ class Move:
     routes: tuple[Route, ...] = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "keys", tuple(self.keys))
         made = legs(self.keys)
         object.__setattr__(self, "legs", made)
         shape = self.delivery.shape
         routes = (route_through([key.framing for key in leg.keys], shape) for leg in made)
         object.__setattr__(self, "routes", tuple(routes))
 
-    def at(self, frames: Floats) -> Floats:
+    def at(self, frames: ArrayLike) -> Floats:
         """(n, 4) rows of x, y, width and roll at n moments, counted in frames; parts count too.
 
         Before the first key and after the last the camera holds. At the frame of a key the row is
         the key's, to the last bit.
         """
+        frames = np.asarray(frames, dtype=np.float64)
         rows = np.empty((len(frames), 4))
         rows[:] = self.keys[0].framing.to_row()
         for leg, route in zip(self.legs, self.routes, strict=True):
@@ -88,6 +90,8 @@ def _rows_on(leg: Leg, route: Route, frames: Floats) -> Floats:
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Course:
     """A framing for each delivered frame, as columns; `course[frame]` is one of them.
+
+    Its columns cannot be written to. Going over it gives the framings, from the first frame's on.
 
     Attributes
     ----------
@@ -152,6 +156,12 @@ class Course:
             step=np.concatenate([[0.0], corner_steps(rows, move.delivery)]),
         )
 
+    def __post_init__(self) -> None:
+        for name in ("frame", "still", "rows", "step"):
+            column = getattr(self, name).view()
+            column.flags.writeable = False
+            object.__setattr__(self, name, column)
+
     def __len__(self) -> int:
         return len(self.frame)
 
@@ -165,6 +175,9 @@ class Course:
         """The framings of all frames, from frame 1 to the last."""
         # Left to `__getitem__`, Python would ask for frame 0 and take it for the end.
         return map(Framing.from_row, self.rows)
+
+    def __reversed__(self) -> Iterator[Framing]:
+        return map(Framing.from_row, self.rows[::-1])
 
     def exposed(self, frame: int, shutter: float) -> tuple[Framing, ...]:
         """The framings that a frame shows one after another while the shutter is open.

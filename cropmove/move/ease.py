@@ -22,6 +22,7 @@ from dataclasses import dataclass
 from math import pi
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from cropmove.errors import complain, unknown_word
 from cropmove.geometry import Floats
@@ -72,7 +73,7 @@ class Ease:
         """Whether the curve may run before its start or past its end."""
         return self.curve is not None and not all(0 <= y <= 1 for y in self.curve[1::2])
 
-    def progress(self, at: Floats, steps: int, ease_in: int = 0, ease_out: int = 0) -> Floats:
+    def progress(self, at: ArrayLike, steps: int, ease_in: int = 0, ease_out: int = 0) -> Floats:
         """The share of a leg's travel that is done.
 
         Parameters

@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from cropmove.errors import Complaints, complain
-from cropmove.geometry import Floats
+from cropmove.geometry import Floats, counted
 from cropmove.move.ease import DEFAULT_EASE, Ease, default_lengths
 from cropmove.move.framing import Framing
 
@@ -38,7 +38,8 @@ class Key:
     Raises
     ------
     InputError
-        All faults at once: the frame or an ease length out of range, an ease on a passed key.
+        All faults at once: the frame or an ease length out of range, no framing, no ease, an ease
+        on a passed key.
 
     Examples
     --------
@@ -57,22 +58,34 @@ class Key:
         found = Complaints()
         with found.at():
             self._check_frame()
+        with found.at():
+            self._check_framing()
         for name in ("ease_in", "ease_out"):
             with found.at(name):
-                _check_length(getattr(self, name))
+                object.__setattr__(self, name, _ease_length(getattr(self, name)))
         with found.at():
             self._check_ease()
         found.settle()
 
     def _check_frame(self) -> None:
-        if not _is_count(self.frame) or self.frame < 1:
+        frame = counted(self.frame)
+        if frame is None or frame < 1:
             rule = "frames are whole numbers from 1"
             raise complain("frame", self.frame, rule, "the first frame of a shot is 1")
-        if self.frame > LONGEST:
+        if frame > LONGEST:
             rule = f"a shot is 1 to {LONGEST:,} frames long"
-            raise complain("frame", self.frame, rule, "pin the key to an earlier frame")
+            raise complain("frame", frame, rule, "pin the key to an earlier frame")
+        object.__setattr__(self, "frame", frame)
+
+    def _check_framing(self) -> None:
+        if not isinstance(self.framing, Framing):
+            rule = "what is pinned to a frame is a Framing"
+            raise complain("framing", self.framing, rule, "give Framing(x=, y=, width=)")
 
     def _check_ease(self) -> None:
+        if self.ease is not None and not isinstance(self.ease, Ease):
+            rule = "an ease is one of EASES, or a cubic_bezier"
+            raise complain("ease", self.ease, rule, 'give, say, EASES["smooth"]')
         if not self.stop and self.sets_ease:
             rule = "an ease belongs to the stop that ends its leg; this key is passed"
             raise complain("ease", "", rule, "move the ease to the next stop, or drop stop = false")
@@ -91,14 +104,14 @@ class Key:
         return self.ease is not None or self.sets_lengths
 
 
-def _is_count(value: object) -> bool:
-    return isinstance(value, int) and not isinstance(value, bool)
-
-
-def _check_length(frames: int | None) -> None:
-    if frames is not None and (not _is_count(frames) or frames < 0):
+def _ease_length(given: int | None) -> int | None:
+    if given is None:
+        return None
+    frames = counted(given)
+    if frames is None or frames < 0:
         rule = "an ease is a whole number of frames from 0"
-        raise complain("", frames, rule, "write 0 for a hard start or stop")
+        raise complain("", given, rule, "write 0 for a hard start or stop")
+    return frames
 
 
 @dataclass(frozen=True, slots=True)

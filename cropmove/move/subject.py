@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 
 from cropmove.errors import Complaints, complain
-from cropmove.geometry import Floats, Size, corner_offsets, finite
+from cropmove.geometry import Floats, Size, corner_offsets, counted, finite
 
 __all__ = ["Point", "Subject"]
 
@@ -44,9 +44,11 @@ class Point:
     height: float = 0.0
 
     def __post_init__(self) -> None:
-        if not isinstance(self.frame, int) or isinstance(self.frame, bool) or self.frame < 1:
+        frame = counted(self.frame)
+        if frame is None or frame < 1:
             rule = "frames are whole numbers from 1"
             raise complain("frame", self.frame, rule, "the first frame of a shot is 1")
+        object.__setattr__(self, "frame", frame)
         for name in ("x", "y", "width", "height"):
             object.__setattr__(self, name, finite(name, getattr(self, name)))
         if min(self.width, self.height) < 0:
@@ -93,6 +95,7 @@ class Subject:
     points: tuple[Point, ...]
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "points", tuple(self.points))
         if not self.points:
             rule = "a subject has at least one point"
             raise complain("subject", self.name, rule, "add a [[subject]] with frame and centre")

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from cropmove.errors import InputError, complain
 from cropmove.files import speaking_plainly
+from cropmove.geometry import counted
 from cropmove.move.course import Course
 from cropmove.move.framing import Framing
 from cropmove.rendering.look import look_of
@@ -65,7 +66,7 @@ def orders_of(shot: Shot, course: Course, frames: Iterable[int], suffix: str) ->
     look = repr(look_of(shot.delivery, course))
     orders = []
     for frame in frames:
-        if frame not in range(1, len(course) + 1):
+        if counted(frame) not in range(1, len(course) + 1):
             raise _not_in_shot(frame, len(course))
         still = int(course.still[frame - 1])
         if still > have:

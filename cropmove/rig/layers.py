@@ -54,11 +54,24 @@ class Layer:
     def __post_init__(self) -> None:
         if not self.name.strip():
             raise complain("name", self.name, "a layer has a name", 'write name = "reeds"')
-        if finite("distance", self.distance) <= 0:
+        object.__setattr__(self, "distance", finite("distance", self.distance))
+        object.__setattr__(self, "moves_with", tuple(self.moves_with))
+        for name in ("centre", "size"):
+            object.__setattr__(self, name, _pair(name, getattr(self, name)))
+        if self.distance <= 0:
             rule = "a layer stands in front of the lens"
             raise complain("distance", self.distance, rule, "give millimetres from the lens")
         if self.size is not None and min(self.size) <= 0:
             raise complain("size", str(self.size), "sides are above 0", "give width and height")
+
+
+def _pair(name: str, given: Sequence[float] | None) -> tuple[float, float] | None:
+    if given is None:
+        return None
+    if len(given) != 2:
+        rule = "this is two numbers, across and down"
+        raise complain(name, str(given), rule, "give both in millimetres, or leave out")
+    return finite(name, given[0]), finite(name, given[1])
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

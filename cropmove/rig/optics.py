@@ -137,19 +137,28 @@ class Lens:
         if (self.focal_length is None) == (self.angle is None):
             rule = "a lens has a focal length or a measured angle of view, one of the two"
             raise complain("focal_length, angle", "", rule, "write focal_length = 50, in mm")
+        self._take_numbers()
         for name in ("distance", "focal_length", "stop", "focus", "blur"):
             value = getattr(self, name)
-            if value is not None and finite(name, value) <= 0:
+            if value is not None and value <= 0:
                 raise complain(name, value, "this is above 0", f"write {name} as measured")
         if self.angle is not None and not 0 < self.angle < 180:
             rule = "an angle of view is above 0 and below 180 degrees"
             raise complain("angle", self.angle, rule, "measure what the still takes in across")
-        if min(self.sensor) <= 0:
-            rule = "a sensor's sides are above 0 mm"
+        if len(self.sensor) != 2 or min(self.sensor) <= 0:
+            rule = "a sensor's two sides are above 0 mm"
             raise complain("sensor", str(self.sensor), rule, "write, say, sensor = [36, 24]")
         if self.focal_length is not None and self.distance <= self.focal_length:
             rule = f"a subject is further off than the focal length of {self.focal_length:g} mm"
             raise complain("distance", self.distance, rule, "give millimetres from the lens")
+
+    def _take_numbers(self) -> None:
+        for name in ("distance", "focal_length", "angle", "stop", "focus", "blur", "pupil"):
+            value = getattr(self, name)
+            if value is not None:
+                object.__setattr__(self, name, finite(name, value))
+        sensor = tuple(finite("sensor", side) for side in self.sensor)
+        object.__setattr__(self, "sensor", sensor)
 
     @property
     def image_distance(self) -> float:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from cropmove.errors import complain
-from cropmove.geometry import finite
+from cropmove.geometry import counted, finite
 from cropmove.move.ease import Ease
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key, Leg
@@ -23,12 +23,24 @@ _FARTHEST = 1e6
 """Millimetres or degrees: a kilometre off, nothing on a table is further."""
 
 
+_NUMBERS = (
+    "start", "end", "ratio", "distance", "stands_for", "rule", "track", "backlash", "smallest",
+    "every", "hand",
+)  # fmt: skip
+"""What is finite where it is given."""
+
+
 @dataclass(frozen=True, slots=True)
 class Stop:
     """A frame, and where a thing stands there, in millimetres or degrees."""
 
     frame: int
     place: float
+
+    def __post_init__(self) -> None:
+        frame = counted(self.frame)
+        object.__setattr__(self, "frame", self.frame if frame is None else frame)
+        object.__setattr__(self, "place", finite("at", self.place))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,16 +124,17 @@ class Rig:
         if not self.name.strip() or self.name == KEYS or len(self.name) > 40:
             rule = f'a name is 1 to 40 letters, and not "{KEYS}", which is the digital move'
             raise complain("name", self.name, rule, 'call it what you call it: "slider"')
+        self._take_numbers()
         self._check_way()
         for name in ("distance", "stands_for", "rule", "track", "smallest", "every", "hand"):
             value = getattr(self, name)
-            if value is not None and finite(name, value) <= 0:
+            if value is not None and value <= 0:
                 raise complain(name, value, "this is above 0", "give it as measured, or leave out")
         for where, place in self._given_places():
-            if abs(finite(where, place)) > _FARTHEST:
+            if abs(place) > _FARTHEST:
                 rule = f"a place is at most {_FARTHEST:,.0f} mm or degrees either way"
                 raise complain(where, place, rule, "give it as measured")
-        if finite("backlash", self.backlash) < 0 or finite("ratio", self.ratio) == 0:
+        if self.backlash < 0 or self.ratio == 0:
             name = "backlash" if self.backlash < 0 else "ratio"
             rule = "slack is never below 0" if self.backlash < 0 else "a ratio is not 0"
             raise complain(name, getattr(self, name), rule, "leave it out, or give it as measured")
@@ -145,6 +158,15 @@ class Rig:
             ("at", (*self.places, *(stop.place for stop in self.stops))),
         ):
             yield from ((word, place) for place in places if place is not None)
+
+    def _take_numbers(self) -> None:
+        for name in _NUMBERS:
+            value = getattr(self, name)
+            if value is not None:
+                object.__setattr__(self, name, finite(name, value))
+        places = tuple(finite("at", place) for place in self.places)
+        object.__setattr__(self, "places", places)
+        object.__setattr__(self, "stops", tuple(self.stops))
 
     def _check_way(self) -> None:
         ways = {

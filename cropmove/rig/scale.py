@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.errors import complain
-from cropmove.geometry import Floats
+from cropmove.geometry import Floats, counted, finite
 from cropmove.rig.measures import MM_PER_INCH, decimals_of, inches_text, number_text, turns_text
 
 __all__ = ["DIVISION", "DIVISION_INCH", "PARTS", "Scale", "chord"]
@@ -89,10 +89,14 @@ class Scale:
     def __post_init__(self) -> None:
         for name in ("radius", "thread", "division"):
             value = getattr(self, name)
+            if value is not None:
+                object.__setattr__(self, name, finite(name, value))
             if value is not None and not 0 < value < 1e6:
                 raise complain(name, value, "this is above 0", f"write {name} as measured")
-        if not 1 <= self.parts <= 1000:
+        parts = counted(self.parts)
+        if parts is None or not 1 <= parts <= 1000:
             raise complain("parts", self.parts, "a turn has 1 to 1000 parts", "write parts = 10")
+        object.__setattr__(self, "parts", parts)
         if self.radius is not None and not self.angular:
             rule = "a radius belongs to a thing that turns; this one goes straight"
             raise complain("radius", self.radius, rule, "leave it out")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
@@ -30,7 +30,7 @@ _SAME_PART = {"sideways": "across", "pan": "across", "up": "up", "tilt": "up"}
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Table:
-    """All that is moved by hand in a shot, worked out.
+    """All that is moved by hand in a shot, worked out; `table[name]` is one thing's marks.
 
     Attributes
     ----------
@@ -54,6 +54,12 @@ class Table:
             if marks.name == name:
                 return marks
         raise unknown_word("rig", name, [marks.name for marks in self.marks], "a rig")
+
+    def __contains__(self, name: object) -> bool:
+        return any(marks.name == name for marks in self.marks)
+
+    def __iter__(self) -> Iterator[str]:
+        return (marks.name for marks in self.marks)
 
     @property
     def moved(self) -> tuple[Marks, ...]:

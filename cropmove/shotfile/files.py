@@ -110,6 +110,11 @@ def place_text(path: Path, text: str, *, stills: str, overwrite: bool) -> None:
 def source_from(stills: str | Path, file: Path) -> str:
     """Where stills are, as a shot file says it.
 
-    It is seen from where the file's folder really is: that is where ".." leads from.
+    It is seen from where the file's folder really is: that is where ".." leads from. No way leads
+    from one drive to another: the whole path is said then.
     """
-    return Path(os.path.relpath(stills, file.parent.resolve())).as_posix()
+    try:
+        way = os.path.relpath(stills, file.parent.resolve())
+    except ValueError:
+        way = os.path.abspath(stills)
+    return Path(way).as_posix()

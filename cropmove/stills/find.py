@@ -131,9 +131,11 @@ def _is_still(path: Path) -> bool:
 
 
 def _globbed(source: str, folder: Path) -> list[Path]:
-    # A pattern may be absolute; pathlib globs relative ones only.
+    # A pattern may be absolute; pathlib globs relative ones only. A folder that is there is meant
+    # as it is named, signs and all.
     pattern = folder / source
     root = Path(pattern.anchor) if Path(source).is_absolute() else folder
+    root = pattern.parent if pattern.parent.is_dir() else root
     relative = str(pattern.relative_to(root))
     try:
         found = [path for path in root.glob(relative) if not path.name.startswith(".")]

@@ -97,3 +97,10 @@ def test_many_runs_are_told_shortly() -> None:
     runs = [(n, n) for n in range(1, 40, 2)]
     assert frames_text(runs) == "frames 1, 3, 5, 7, 9, … 39"
     assert frames_text([(3, 3)], "number") == "number 3"
+
+
+def test_findings_can_be_gathered_in_a_set() -> None:
+    def finding(frame: int) -> Finding:
+        return Finding(id="jolt", level=Level.NOTE, what="", remedy="", figures={"frame": frame})
+
+    assert len({finding(1), finding(1), finding(2)}) == 2

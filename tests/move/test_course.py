@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import cv2
@@ -189,14 +190,6 @@ def test_frames_count_from_1_to_the_last(frame: int) -> None:
         course[frame]
 
 
-def test_going_through_a_course_gives_the_framing_of_every_frame() -> None:
-    # The language's own reference (the iterator protocol): `for` and `list` go through everything
-    # that `len` counts, and here that is one framing for every delivered frame.
-    keys = Key(frame=1, framing=WIDE), Key(frame=13, framing=TIGHT)
-    course = course_of(*keys, frames=13)
-    assert list(course) == [course[frame] for frame in range(1, 14)]
-
-
 @pytest.mark.parametrize("frames", [0, -1, LONGEST + 1])
 def test_a_length_that_no_shot_has_is_refused(frames: int) -> None:
     with pytest.raises(InputError, match="1 to 1,000,000 frames long"):
@@ -229,3 +222,39 @@ def test_all_faults_of_the_keys_come_from_the_move() -> None:
             (Key(frame=9, framing=WIDE), Key(frame=9, framing=WIDE), Key(frame=1, framing=WIDE)), HD
         )
     assert len(refused.value.complaints) == 2
+
+
+def test_going_over_a_course_gives_every_framing_in_order() -> None:
+    course = course_of(Key(frame=1, framing=WIDE), Key(frame=49, framing=TIGHT))
+    all_of = [course[frame] for frame in range(1, 50)]
+    assert list(course) == all_of
+    assert list(reversed(course)) == all_of[::-1]
+    assert WIDE in course
+    assert TIGHT in course
+
+
+def test_nobody_writes_into_a_course() -> None:
+    course = course_of(Key(frame=1, framing=WIDE), Key(frame=49, framing=TIGHT))
+    for column in (course.x, course.rows, course.step, course.still, course.frame):
+        with pytest.raises(ValueError, match="read-only"):
+            column[:] = 0
+    x = course.x - course.x[0]
+    x[:] = 0
+    assert course[1] == WIDE
+
+
+def test_making_a_course_leaves_the_arrays_it_is_made_of_to_their_owner() -> None:
+    course = course_of(Key(frame=1, framing=WIDE))
+    mine = course.still.copy()
+    other = replace(course, still=mine)
+    mine[0] = 7
+    assert other.still.flags.writeable is False
+
+
+@pytest.mark.parametrize(
+    "moments",
+    [[1, 25, 49], (1, 25.0, 49), np.array([1, 25, 49]), np.arange(1, 50, dtype=np.int32)[::24]],
+)
+def test_moments_come_as_any_numbers(moments: object) -> None:
+    move = Move((Key(frame=1, framing=WIDE), Key(frame=49, framing=TIGHT)), HD)
+    assert move.at(moments).tolist() == move.at(np.array([1.0, 25.0, 49.0])).tolist()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -145,3 +146,26 @@ def test_a_leg_that_goes_nowhere_is_a_hold() -> None:
     hold, move = legs([key(1), key(9), key(20, TIGHT)])
     assert hold.is_hold
     assert not move.is_hold
+
+
+def test_numbers_of_frames_may_come_from_an_array() -> None:
+    made = Key(frame=np.int64(49), framing=TIGHT, ease_in=np.int32(8), ease_out=np.uint8(14))
+    assert made == Key(frame=49, framing=TIGHT, ease_in=8, ease_out=14)
+    assert {type(n) for n in (made.frame, made.ease_in, made.ease_out)} == {int}
+
+
+@pytest.mark.parametrize(
+    ("words", "place"),
+    [
+        ({"ease": "smooth"}, "ease"),
+        ({"ease": ""}, "ease"),
+        ({"framing": None}, "framing"),
+        ({"framing": (3000, 2000, 6000)}, "framing"),
+        ({"frame": np.float64(49)}, "frame"),
+        ({"ease_in": True}, "ease_in"),
+    ],
+)
+def test_what_is_of_another_kind_is_refused(words: dict[str, object], place: str) -> None:
+    with pytest.raises(InputError) as refused:
+        Key(**{"frame": 49, "framing": TIGHT} | words)
+    assert [complaint.where for complaint in refused.value.complaints] == [place]

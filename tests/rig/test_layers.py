@@ -132,3 +132,17 @@ def test_layers_need_a_lens_and_a_rig_that_is_there():
 def test_a_layer_that_cannot_be_is_refused(words):
     with pytest.raises(InputError):
         Layer(**{"name": "it", "distance": 1.0, **words})
+
+
+@pytest.mark.parametrize(
+    ("words", "place"),
+    [
+        ({"centre": (np.nan, 0)}, "centre"), ({"centre": (0,)}, "centre"),
+        ({"size": (10, np.inf)}, "size"), ({"size": (10, 10, 10)}, "size"),
+        ({"distance": "near"}, "distance"),
+    ],
+)  # fmt: skip
+def test_a_measure_of_a_layer_that_is_none_is_refused_where_it_stands(words, place):
+    with pytest.raises(InputError) as refused:
+        Layer(**{"name": "reeds", "distance": 700} | words)
+    assert refused.value.complaints[0].where == place

@@ -1,6 +1,6 @@
 """Angles of view, pixels a millimetre, depth of field: against printed values and photographs."""
 
-from math import hypot, inf
+from math import hypot, inf, nan
 
 import cv2
 import numpy as np
@@ -136,6 +136,10 @@ def test_a_patch_is_found_again_in_the_other_photograph_where_the_lens_says(
         ({"distance": 800, "angle": 180}, "angle"),
         ({"distance": 800, "focal_length": 50, "stop": -1}, "stop"),
         ({"distance": 800, "focal_length": 50, "sensor": (36, 0)}, "sensor"),
+        ({"distance": 800, "focal_length": 50, "sensor": (36,)}, "sensor"),
+        ({"distance": 800, "focal_length": 50, "sensor": (nan, 24)}, "sensor"),
+        ({"distance": 800, "focal_length": 50, "pupil": nan}, "pupil"),
+        ({"distance": 800, "focal_length": 50, "pupil": "30"}, "pupil"),
     ],
 )
 def test_a_lens_that_cannot_be_is_refused(words, place):

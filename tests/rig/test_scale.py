@@ -91,6 +91,7 @@ def test_no_reading_is_off_by_more_than_half_a_division(place, division):
     [
         {"radius": 400}, {"angular": True, "radius": 400, "thread": 1.0}, {"division": 0},
         {"thread": 1.0, "inches": True}, {"thread": 1.0, "parts": 0},
+        {"thread": 1.0, "parts": 2.5}, {"division": float("nan")}, {"division": "fine"},
     ],
 )  # fmt: skip
 def test_a_scale_that_cannot_be_is_refused(words):

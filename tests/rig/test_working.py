@@ -183,3 +183,34 @@ def test_keys_that_fall_to_one_still_cannot_be_followed(rig, beside, move):
     with pytest.raises(InputError, match="frames 1 and 3 both show still 1") as refused:
         beside(keys, crab, lens=Lens(**LENS), on=3)
     assert refused.value.complaints[0].where == 'rig "crab", follows'
+
+
+@pytest.mark.parametrize(
+    ("words", "place"),
+    [
+        ({"start": np.nan, "end": 1}, "start"), ({"start": 0, "end": np.inf}, "end"),
+        ({"start": 0, "end": "30"}, "end"), ({"places": (0, np.nan)}, "at"),
+        ({"start": 0, "end": 1, "backlash": np.nan}, "backlash"),
+        ({"start": 0, "end": 1, "backlash": np.inf}, "backlash"),
+    ],
+)  # fmt: skip
+def test_a_place_that_is_no_number_is_refused(rig, words, place):
+    with pytest.raises(InputError) as refused:
+        rig("boat", "subject sideways", **words)
+    assert refused.value.complaints[0].where == place
+
+
+def test_a_stop_without_a_number_is_refused():
+    with pytest.raises(InputError, match="finite"):
+        Stop(1, np.nan)
+    assert repr(Stop(np.int64(1), np.float32(2))) == "Stop(frame=1, place=2.0)"
+
+
+def test_a_table_is_gone_over_and_asked_by_name(rig, table):
+    both = table(
+        rig("slider", "camera sideways", start=0, end=240),
+        rig("boat", "subject up", end=9, start=0),
+    )
+    assert list(both) == ["slider", "boat"]
+    assert "boat" in both
+    assert "boot" not in both

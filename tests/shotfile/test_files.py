@@ -11,6 +11,7 @@ import pytest
 import cropmove
 from cropmove.errors import InputError, MachineError
 from cropmove.geometry import Size
+from cropmove.shotfile import source_from
 
 TEXT = """\
 [shot]
@@ -146,3 +147,11 @@ def test_stills_to_come_may_be_missing_and_may_not_contradict_those_that_are(fil
 def test_a_folder_that_cannot_be_made_is_told_plainly(file: Path) -> None:
     with pytest.raises(MachineError, match="the machine refused"):
         cropmove.save(cropmove.load(file), file / "below" / "quay.toml")
+
+
+def test_stills_on_another_drive_are_named_whole(monkeypatch: pytest.MonkeyPatch) -> None:
+    def relpath(path: str, start: Path) -> str:  # Python, ntpath: no way between two drives
+        raise ValueError(f"path is on mount 'D:', start on mount 'C:': {path}, {start}")
+
+    monkeypatch.setattr("os.path.relpath", relpath)
+    assert source_from("/stills/harbour", Path("/shots/quay.toml")) == "/stills/harbour"

@@ -207,3 +207,11 @@ def test_finding_stills_loads_no_codec_and_no_compiler() -> None:
         [sys.executable, "-c", script], capture_output=True, text=True, check=True
     )
     assert done.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize("name", ["take [2]", "[a-z]", "what?", "all*", "50% #1"])
+def test_a_folder_that_is_there_is_meant_as_it_is_named(harbour: Path, name: str) -> None:
+    (harbour / "harbour").rename(harbour / name)
+    for folder, source in ((harbour, f"{name}/*.JPG"), (Path("/"), f"{harbour / name}/*.JPG")):
+        assert names(find_stills(source, folder)) == IN_ORDER
+    assert names(find_stills("*.JPG", harbour / name)) == IN_ORDER
