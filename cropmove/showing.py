@@ -94,7 +94,8 @@ def sheet(
     points : mapping of name to (x, y), optional
         Points of the set for the guide, in pixels of the still.
     guide_width : float, optional
-        Millimetres across the frame on the printed guide; 240 if not given.
+        Millimetres across the frame on the printed guide; as wide as fits on the paper, up to 240,
+        if not given.
     paper : str
         "a4" or "letter".
     overwrite : bool
@@ -110,14 +111,12 @@ def sheet(
         Where the disk will not have it.
     """
     from cropmove.previews.source import Source
-    from cropmove.sheets.guide import GUIDE_WIDTH
     from cropmove.sheets.paper import paper_named
 
     upright = paper_named(paper)
-    width = GUIDE_WIDTH if guide_width is None else guide_width
-    if not 20 <= width <= 5000:
+    if guide_width is not None and not 20 <= guide_width <= 5000:
         rule = "a guide is 20 to 5000 mm wide"
-        raise complain("--guide-width", width, rule, "measure the picture on the monitor")
+        raise complain("--guide-width", guide_width, rule, "measure the picture on the monitor")
     course = shot.course()
     source = Source(shot=shot, course=course, test=_test_still(still))
     drawing = _Drawing(
@@ -126,7 +125,7 @@ def sheet(
         paper=(upright.height, upright.width),
         frames=_asked_frames(frames, course),
         points=points or {},
-        guide_width=width,
+        guide_width=guide_width,
     )
     folder = Path(out) if out is not None else Path(f"{shot.name}_sheets")
     return _write(folder, shot.name, drawing.files(say or (lambda _: None)), overwrite)
@@ -161,7 +160,7 @@ class _Drawing:
     paper: tuple[float, float]
     frames: tuple[int, ...] | None
     points: Mapping[str, tuple[float, float]]
-    guide_width: float
+    guide_width: float | None
 
     @property
     def shot(self) -> Shot:
@@ -231,7 +230,15 @@ class _Drawing:
         from cropmove.sheets.guide import guide_sheet, ways_of
 
         ways = ways_of(self.shot, self.course, self.points)
-        return guide_sheet(self.shot, self.course, ways, self.guide_width, self.paper)
+        return guide_sheet(self.shot, self.course, ways, *self._printed_guide())
+
+    def _printed_guide(self) -> tuple[float, tuple[float, float]]:
+        """How wide the frame is on paper, and the paper."""
+        from cropmove.sheets.guide import guide_on
+
+        if self.guide_width is not None:
+            return self.guide_width, self.paper
+        return guide_on(self.paper, self.course.delivery.shape)
 
     def _guide_extras(self) -> Iterator[tuple[str, bytes]]:
         from cropmove.sheets.guide import guide_over, guide_table, ways_of
@@ -239,7 +246,7 @@ class _Drawing:
         ways = ways_of(self.shot, self.course, self.points)
         over, dpi = guide_over(self.shot, self.course, ways)
         yield f"{self.shot.name}.guide_overlay.png", over.png(dpi, clear=True)
-        table = guide_table(self.course, ways, self.guide_width)
+        table = guide_table(self.course, ways, self._printed_guide()[0])
         yield f"{self.shot.name}.guide.csv", table.encode()
 
 

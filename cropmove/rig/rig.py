@@ -40,7 +40,7 @@ class Stop:
     def __post_init__(self) -> None:
         frame = counted(self.frame)
         object.__setattr__(self, "frame", self.frame if frame is None else frame)
-        object.__setattr__(self, "place", finite("at", self.place))
+        object.__setattr__(self, "place", finite("", self.place))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,6 +13,7 @@ from cropmove.geometry import Floats
 from cropmove.move.course import Course
 from cropmove.move.key import Leg
 from cropmove.sheets import style
+from cropmove.sheets.fit import fit
 from cropmove.sheets.sheet import Pen, Sheet, text_width
 from cropmove.sheets.style import FAINT, INK, MARGIN, PALE, RUST, SOFT, TEAL, Box
 from cropmove.shot import Shot
@@ -20,7 +21,9 @@ from cropmove.shot import Shot
 __all__ = ["Limit", "Phase", "chart", "nice_steps", "phases"]
 
 _LEFT, _RIGHT = 17.0, 38.0
-"""Millimetres beside the panels, for numbers and for words."""
+"""Millimetres beside the panels, for numbers and for words; more on the left for long numbers."""
+_NAMES = 11.0
+"""Millimetres of these for the words on the left."""
 
 STEP = Pen(colour=INK, width=0.45)
 SCALE = Pen(colour=TEAL, width=0.55)
@@ -159,29 +162,37 @@ def _panels(
     shot: Shot, course: Course, limits: Sequence[Limit], pins: int, paper: tuple[float, float]
 ) -> tuple[_Panel, _Panel, float]:
     """Where the step and the scale are drawn, and where the findings begin."""
-    left, right = MARGIN + _LEFT, paper[0] - MARGIN - _RIGHT
+    right = paper[0] - MARGIN - _RIGHT
     frames = (0.5, len(course) + 0.5)
     top, foot = style.HEAD + 9, paper[1] - MARGIN - 6
     pins_top = foot - _ROW * pins - 1
     axis = pins_top - (10 if pins else 8)
     middle = top + (axis - top) * 0.58
     most = max([float(course.step.max()), *(limit.value for limit in _near(limits, course))])
-    step = _scaled((left, top, right, middle - 4), frames, most)
     tallest = max(float(course.scale.max()), shot.delivery.max_scale)
+    left = MARGIN + max(_LEFT, _NAMES + 2.5 + max(map(_levels_width, (most, tallest))))
+    step = _scaled((left, top, right, middle - 4), frames, most)
     return step, _scaled((left, middle + 4, right, axis), frames, tallest), pins_top
 
 
 def _last_line(sheet: Sheet, findings: Sequence[Finding], paper: tuple[float, float]) -> None:
-    """What is not pinned to frames, and what there was no room to pin."""
+    """What is not pinned to frames, or has no room left there."""
     whole = [finding for finding in findings if not finding.frames]
-    more = [finding for finding in findings if finding.frames][_MOST_PINS:]
+    pinned = _pinned(findings)
+    more = [finding for finding in findings if finding.frames and finding not in pinned]
     parts = [
-        f"{told}: " + ", ".join(f"{finding.level}: {finding.id}" for finding in some)
-        for told, some in (("about the whole shot", whole), ("about some frames too", more))
-        if some
+        f"{about}: " + ", ".join(f"{finding.level}: {finding.id}" for finding in told)
+        for about, told in (("about the whole shot", whole), ("about some frames too", more))
+        if told
     ]
-    text = "; ".join(parts) if findings else "the checks find nothing to mend"
-    sheet.text((MARGIN, paper[1] - MARGIN), text, style.QUIET)
+    text = " · ".join(parts) if findings else "the checks find nothing to mend"
+    room = paper[0] - 2 * MARGIN
+    text, size = fit(text, style.QUIET.size, room, _quiet_width, least=style.SMALL.size)
+    sheet.text((MARGIN, paper[1] - MARGIN), text, style.QUIET.but(size=size))
+
+
+def _quiet_width(text: str, size: float) -> float:
+    return text_width(text, style.QUIET.but(size=size))
 
 
 def _near(limits: Iterable[Limit], course: Course) -> list[Limit]:
@@ -191,7 +202,21 @@ def _near(limits: Iterable[Limit], course: Course) -> list[Limit]:
 
 
 def _scaled(box: Box, frames: tuple[float, float], most: float) -> _Panel:
-    return _Panel(box=box, frames=frames, top=most * 1.1 if most else 1.0)
+    return _Panel(box=box, frames=frames, top=_top(most))
+
+
+def _levels(top: float) -> list[float]:
+    """Where a panel's lines lie."""
+    return [value for value in nice_steps(top).tolist() if value <= top]
+
+
+def _levels_width(most: float) -> float:
+    """Millimetres that the numbers of a panel take."""
+    return max(text_width(f"{value:g}", style.SMALL) for value in _levels(_top(most)))
+
+
+def _top(most: float) -> float:
+    return most * 1.1 if most else 1.0
 
 
 def _phase_band(
@@ -222,15 +247,23 @@ def _phase_band(
 def _passed_keys(
     sheet: Sheet, panels: Sequence[_Panel], shot: Shot, frames: int, top: float
 ) -> None:
-    """Keys on the way, where the camera does not stop; a shot may end before them."""
+    """Keys on the way, where the camera does not stop; a shot may end before them.
+
+    Where they stand close, a number has to do, or the line alone.
+    """
+    label, free = style.SMALL.but(colour=TEAL), MARGIN
     for key in shot.keys:
         if key.stop or key.frame > frames:
             continue
         x = float(panels[0].x(key.frame))
         for panel in panels:
             sheet.line([(x, panel.box[1]), (x, panel.box[3])], PASSED)
-        label = style.SMALL.but(colour=TEAL)
-        sheet.text((x, top - 0.9), f"key passed, {key.frame}", label, align="centre")
+        for words in (f"key passed, {key.frame}", f"{key.frame}"):
+            half = text_width(words, label) / 2
+            if x - half >= free:
+                sheet.text((x, top - 0.9), words, label, align="centre")
+                free = x + half + 1.2
+                break
 
 
 def _step_panel(sheet: Sheet, panel: _Panel, course: Course, limits: Sequence[Limit]) -> None:
@@ -251,11 +284,12 @@ def _step_panel(sheet: Sheet, panel: _Panel, course: Course, limits: Sequence[Li
     words = [
         (float(panel.y(limit.value)), RUST, [limit.name, f"{limit.value:.2f} px"]) for limit in near
     ]
+    words += [
+        (panel.box[1], RUST, [limit.name, f"{limit.value:.2f} px, far above"])
+        for limit in limits
+        if limit not in near
+    ]
     _beside(sheet, panel, [_peak(panel, course), *words])
-    for number, limit in enumerate(limit for limit in limits if limit not in near):
-        text = f"{limit.name}: {limit.value:.2f} px, far above"
-        at = (panel.box[0] + 1.2, panel.box[1] + 2.6 + 3 * number)
-        sheet.text(at, text, style.SMALL.but(colour=RUST, halo=0.5))
 
 
 Beside = tuple[float, str, list[str]]
@@ -267,8 +301,20 @@ def _peak(panel: _Panel, course: Course) -> Beside:
         return panel.box[3], INK, ["no step", "the camera stays"]
     peak = int(np.argmax(course.step))
     most = float(course.step[peak])
-    share = f"{100 * most / course.delivery.width:.2f} % of the width"
-    return float(panel.y(most)), INK, [f"peak {most:.2f} px", f"into frame {peak + 1}", share]
+    share = f"{_told(100 * most / course.delivery.width)} % of the width"
+    return float(panel.y(most)), INK, [f"peak {_told(most)} px", f"into frame {peak + 1}", share]
+
+
+def _told(value: float) -> str:
+    """Two digits after the point; of what is smaller, the first that counts and one more.
+
+    Examples
+    --------
+    >>> _told(17.5612), _told(0.0149), _told(0.00078)
+    ('17.56', '0.015', '0.00078')
+    """
+    digits = 2 if value >= 0.1 else min(9, 1 - int(np.floor(np.log10(value))))
+    return f"{value:.{digits}f}"
 
 
 def _scale_panel(sheet: Sheet, panel: _Panel, shot: Shot, course: Course) -> None:
@@ -291,7 +337,9 @@ def _scale_panel(sheet: Sheet, panel: _Panel, shot: Shot, course: Course) -> Non
         ],
     )
     if abs(first - last) > 1e-9:
-        at = (float(panel.x(1)), float(panel.y(first)) - 1.4)
+        y = float(panel.y(first))
+        struck = y - 4.4 < level < y
+        at = (float(panel.x(1)), y + 3.4 if struck else y - 1.4)
         sheet.text(at, f"{first:.3f}", style.STRONG.but(colour=TEAL, halo=0.5))
 
 
@@ -328,11 +376,9 @@ def _apart(wanted: Floats, heights: Floats, lowest: float) -> list[float]:
 def _grid(sheet: Sheet, panel: _Panel, name: str, unit: str) -> None:
     left, top, right, _ = panel.box
     sheet.text((MARGIN, top + 2.0), name, style.STRONG)
-    for number, line in enumerate(style.wrapped(unit, style.SMALL, _LEFT - 6)):
+    for number, line in enumerate(style.wrapped(unit, style.SMALL, _NAMES)):
         sheet.text((MARGIN, top + 5.4 + 2.9 * number), line, style.SMALL)
-    for value in nice_steps(panel.top):
-        if value > panel.top:
-            break
+    for value in _levels(panel.top):
         y = float(panel.y(value))
         sheet.line([(left, y), (right, y)], GRID if value else Pen(colour=SOFT, width=0.25))
         sheet.text((left - 1.5, y + 0.8), f"{value:g}", style.SMALL, align="right")
@@ -363,8 +409,15 @@ _MAJORS = tuple(
 
 
 def _marked(length: int, every: int) -> list[int]:
-    """The first frame and every n-th."""
-    return [1, *(f for f in range(every, length + 1, every) if f > 1 and (f - 1) * 2 >= every)]
+    """The first frame, the last, and every n-th whose number does not come too near to theirs.
+
+    Examples
+    --------
+    >>> _marked(48, 10), _marked(53, 10), _marked(1, 10)
+    ([1, 10, 20, 30, 40, 48], [1, 10, 20, 30, 40, 53], [1])
+    """
+    inner = (f for f in range(every, length, every) if (f - 1) * 2 >= every)
+    return sorted({1, *(f for f in inner if (length - f) * 5 >= every * 4), length})
 
 
 _PIN = {Level.FAULT: (RUST, 2.6), Level.CAUTION: (INK, 1.6), Level.NOTE: (SOFT, 0.8)}
@@ -380,6 +433,17 @@ def _pinned(findings: Sequence[Finding]) -> list[Finding]:
     return [finding for finding in findings if finding.frames][:_MOST_PINS]
 
 
+_SEEN = 0.8
+"""Millimetres: a pin is that wide at the least, however short its frames are in a long shot."""
+
+
+def _seen(begin: float, end: float, panel: _Panel) -> tuple[float, float]:
+    """A pin's ends, far enough from each other to be seen, and within the panel."""
+    wide = max(end - begin, _SEEN)
+    left = min(max((begin + end - wide) / 2, panel.box[0]), panel.box[2] - wide)
+    return left, left + wide
+
+
 def _pin_rows(sheet: Sheet, panel: _Panel, pins: Sequence[Finding], top: float) -> None:
     """A row a finding: its frames under the axis, its name on the left, its number on the right."""
     for number, finding in enumerate(pins):
@@ -388,7 +452,7 @@ def _pin_rows(sheet: Sheet, panel: _Panel, pins: Sequence[Finding], top: float) 
         left, _, right, _ = panel.box
         sheet.line([(left, y), (right, y)], GRID)
         for first, last in finding.frames:
-            ends = [(float(panel.x(first - 0.5)), y), (float(panel.x(last + 0.5)), y)]
-            sheet.line(ends, Pen(colour=colour, width=thick))
+            begin, end = _seen(float(panel.x(first - 0.5)), float(panel.x(last + 0.5)), panel)
+            sheet.line([(begin, y), (end, y)], Pen(colour=colour, width=thick))
         sheet.text((MARGIN, y + 0.9), str(finding.level), style.SMALL.but(colour=colour))
         sheet.text((right + 2, y + 0.9), finding.id, style.STRONG.but(colour=colour, size=7.0))

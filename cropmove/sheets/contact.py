@@ -126,10 +126,15 @@ def _caption(sheet: Sheet, box: Box, shot: Shot, course: Course, frame: int, nam
     number = style.STRONG.but(size=9.0)
     y = box[3] + number.size * POINT * 0.75 + 1.6
     sheet.text((box[0], y), str(frame), number)
-    if name:
-        sheet.text((box[0] + text_width(str(frame), number) + 1.6, y), name, style.QUIET)
+    begin = box[0] + text_width(str(frame), number) + 1.6
+    if name and begin + text_width(name, style.QUIET) <= box[2]:
+        sheet.text((begin, y), name, style.QUIET)
+        begin += text_width(name, style.QUIET) + 1.6
     parts = [f"{course.seconds[frame - 1]:.2f} s"]
     if not shot.one_still and len(shot.stills):
         parts.append(f"still {course.still[frame - 1]}")
     parts.append(f"scale {course.scale[frame - 1]:.2f}")
+    # Under a narrow picture the last of these have no room.
+    while parts and begin + text_width(" · ".join(parts), style.SMALL) > box[2]:
+        parts.pop()
     sheet.text((box[2], y), " · ".join(parts), style.SMALL, align="right")

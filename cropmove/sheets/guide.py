@@ -19,18 +19,22 @@ from cropmove.move.course import Course
 from cropmove.rig.measures import MM_PER_INCH
 from cropmove.sheets import style
 from cropmove.sheets.labels import Labels
-from cropmove.sheets.sheet import Pen, Sheet, Type
+from cropmove.sheets.sheet import Pen, Sheet, Type, text_width
 from cropmove.sheets.style import FAINT, INK, MARGIN, RUST, SOFT, TEAL, Box
 from cropmove.sheets.ways import directions, number_order, screen_way, told_apart
 from cropmove.shot import Shot
 
-__all__ = ["GUIDE_WIDTH", "guide_over", "guide_sheet", "guide_table", "ways_of"]
+__all__ = ["GUIDE_WIDTH", "guide_on", "guide_over", "guide_sheet", "guide_table", "ways_of"]
 
 GUIDE_WIDTH = 240.0
-"""Millimetres across the frame, where nobody says: it fits a sheet of A4 or of Letter."""
+"""Millimetres across the frame at the most, where nobody says."""
+_NARROWEST = 20.0
+"""And at the least, however tall the frame is."""
 
 OVER_WIDTH = 254.0
 """Millimetres that the letters of an overlay are sized for."""
+_LEAST_DOTS = 96.0
+"""Dots an inch at which they can be read: a small overlay is sized for less."""
 
 _LINES = (
     Pen(colour=INK, width=0.2, halo=0.35),
@@ -64,6 +68,39 @@ def ways_of(shot: Shot, course: Course, points: Mapping[str, tuple[float, float]
     return ways
 
 
+def guide_on(paper: tuple[float, float], shape: float) -> tuple[float, tuple[float, float]]:
+    """How wide a frame is printed where nobody says, and on the paper which way round.
+
+    It is as wide as fits, in steps of 5 mm and up to 240; a tall one on paper that stands upright.
+
+    Parameters
+    ----------
+    paper : (width, height)
+        Millimetres, lying on its side.
+    shape : float
+        The frame's height, in its width.
+
+    Examples
+    --------
+    >>> guide_on((297, 210), 1080 / 1920), guide_on((297, 210), 1920 / 1080)
+    ((240.0, (297, 210)), (130.0, (210, 297)))
+    """
+    lying, upright = (
+        (min(GUIDE_WIDTH, 5.0 * (_room(size, shape) // 5)), size) for size in (paper, paper[::-1])
+    )
+    width, size = upright if upright[0] > lying[0] else lying
+    return max(width, _NARROWEST), size
+
+
+def _room(paper: tuple[float, float], shape: float) -> float:
+    across, down = paper[0] - 2 * MARGIN, paper[1] - style.HEAD - _FOOT - MARGIN
+    return min(across, down / shape)
+
+
+_FOOT = 13.0
+"""Millimetres below the frame, to the ruler."""
+
+
 def guide_sheet(
     shot: Shot, course: Course, ways: Ways, width: float, paper: tuple[float, float]
 ) -> Sheet:
@@ -72,30 +109,35 @@ def guide_sheet(
     The paper grows where the frame does not fit on it.
     """
     height = width * course.delivery.shape
-    foot = 13.0
     size = (
         max(paper[0], width + 2 * MARGIN),
-        max(paper[1], style.HEAD + height + foot + MARGIN),
+        max(paper[1], style.HEAD + height + _FOOT + MARGIN),
     )
     sheet = style.begin(shot, "guide", size)
     left = (size[0] - width) / 2
     box = (left, style.HEAD, left + width, style.HEAD + height)
     _frame(sheet, box)
     _ways(sheet, course, ways, box, beyond=5.0)
-    y = box[3] + foot
-    _rule(sheet, (box[0], y))
     told = f"the frame is {width:g} × {height:.4g} mm; print at 100 %, without fitting to the page"
-    sheet.text((box[0] + 104, y + 0.9), told, style.QUIET)
+    y, room = box[3] + _FOOT, size[0] - 2 * MARGIN - 104 - text_width(told, style.QUIET)
+    if room >= 0:
+        x = min(box[0], MARGIN + room)
+        sheet.text((x + 104, y + 0.9), told, style.QUIET)
+    else:
+        x = min(box[0], size[0] - MARGIN - 100)
+        sheet.text((x, y + 5), told, style.QUIET)
+    _rule(sheet, (x, y))
     return sheet
 
 
 def guide_over(shot: Shot, course: Course, ways: Ways) -> tuple[Sheet, float]:
     """The guide as a transparent picture of the delivery's size: a sheet, and its dots an inch."""
-    height = OVER_WIDTH * course.delivery.shape
-    sheet = Sheet(OVER_WIDTH, height, title=f"{shot.name}: guide")
-    box = (0.0, 0.0, OVER_WIDTH, height)
-    _ways(sheet, course, ways, box)
-    return sheet, course.delivery.width * MM_PER_INCH / OVER_WIDTH
+    pixels = course.delivery.width
+    width = min(OVER_WIDTH, pixels / _LEAST_DOTS * MM_PER_INCH)
+    height = width * course.delivery.shape
+    sheet = Sheet(width, height, title=f"{shot.name}: guide")
+    _ways(sheet, course, ways, (0.0, 0.0, width, height))
+    return sheet, pixels * MM_PER_INCH / width
 
 
 def guide_table(course: Course, ways: Ways, width: float) -> str:

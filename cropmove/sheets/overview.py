@@ -177,7 +177,8 @@ def _subjects(sheet: Sheet, view: View, shot: Shot, course: Course, labels: Labe
         label = style.SMALL.but(colour=TEAL, bold=True)
         for frame in (1, len(course)) if changes else (1,):
             box = boxes[frame - 1]
-            sheet.line(_rounded(box), SUBJECT, closed=True) if np.ptp(box) > 1 else None
+            if np.ptp(box, axis=0).min() > 0.1:
+                sheet.line(_rounded(box), SUBJECT, closed=True)
             sheet.dot(tuple(way[frame - 1]), 1.6, "#ffffff", ring=TEAL)
             words = f"{subject.name}, frame {frame}" if changes else subject.name
             foot = tuple(box[3] + np.array([0.0, 0.6]))
@@ -197,25 +198,25 @@ def _rounded(box: Floats, most: float = 2.5) -> Floats:
 
 
 def _stops(sheet: Sheet, view: View, shot: Shot, course: Course, labels: Labels) -> list[Entry]:
-    last = len(course)
-    entries: list[Entry] = [(FIRST, "first framing, frame 1")]
-    keys = [key for key in shot.keys if 1 < key.frame < last]
+    last, moves = len(course), bool(course.step.any())
+    told = "first framing, frame 1" if moves else "framing of all frames"
+    entries: list[Entry] = [(FIRST, told)]
+    keys = [key for key in shot.keys if moves and 1 < key.frame < last]
     for key in keys:
         _framed(sheet, view, course, key.frame, KEY)
-    if last > 1:
+    if moves:
         _framed(sheet, view, course, last, LAST)
     _framed(sheet, view, course, 1, FIRST)
     strong = style.STRONG
-    moves = bool(course.step.any())
     if moves:
-        _tab(view, course, last, f"{last}  last", strong.but(colour=RUST), labels)
-    _tab(view, course, 1, "1  first" if moves else "all frames", strong, labels)
+        _tab(view, course, last, f"{last}  last", strong.but(colour=RUST), labels, must=True)
+    _tab(view, course, 1, "1  first" if moves else "all frames", strong, labels, must=True)
     for key in keys:
         text = f"{key.frame}  key" if key.stop else f"{key.frame}  key, passed"
         _tab(view, course, key.frame, text, strong.but(colour=TEAL), labels)
     if keys:
         entries.append((KEY, "key framing"))
-    if last > 1:
+    if moves:
         entries.append((LAST, f"last framing, frame {last}"))
     return entries
 
@@ -224,7 +225,17 @@ def _framed(sheet: Sheet, view: View, course: Course, frame: int, pen: Pen) -> N
     sheet.line(view.at(course[frame].corners(course.delivery)), pen, closed=True)
 
 
-def _tab(view: View, course: Course, frame: int, text: str, type: Type, labels: Labels) -> None:
+def _tab(
+    view: View,
+    course: Course,
+    frame: int,
+    text: str,
+    type: Type,
+    labels: Labels,
+    *,
+    must: bool = False,
+) -> None:
+    """What a framing is called, in a corner of it; nothing in a crowd, unless it `must`."""
     corners = view.at(course[frame].corners(course.delivery))
     sides = ("right below", "left below", "right above", "left above")
     for corner, side in zip(corners, sides, strict=True):
@@ -232,7 +243,8 @@ def _tab(view: View, course: Course, frame: int, text: str, type: Type, labels: 
         down = 0.9 if side.endswith("below") else -0.9
         if labels.put((corner[0] + inward, corner[1] + down), text, type, sides=(side,)):
             return
-    labels.put(tuple(corners[0]), text, type, sides=("right below",), must=True)
+    if must:
+        labels.put(tuple(corners[0]), text, type, sides=("right below",), must=True)
 
 
 def _way(sheet: Sheet, view: View, course: Course, labels: Labels) -> Entry | None:
@@ -275,14 +287,15 @@ def _explain(sheet: Sheet, course: Course, entries: list[Entry]) -> None:
             y += 3.5
         y += 1.7
     y += 5
-    ends = [("first", 1), ("last", len(course))] if course.step.any() else [("all", 1)]
+    moves = bool(course.step.any())
+    ends = [("first framing", 1), ("last framing", len(course))] if moves else [("framing", 1)]
     for name, frame in ends:
         y = _numbers(sheet, course, name, frame, left, y) + 4.5
 
 
 def _numbers(sheet: Sheet, course: Course, name: str, frame: int, left: float, y: float) -> float:
     framing = course[frame]
-    sheet.text((left, y), f"{name} framing", style.STRONG)
+    sheet.text((left, y), name, style.STRONG)
     rows = [
         ("centre", f"{framing.x:.1f}, {framing.y:.1f}"),
         ("width", f"{framing.width:.1f} px"),

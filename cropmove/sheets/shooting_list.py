@@ -16,6 +16,7 @@ from cropmove.rig.cautions import DEFERS, cautions_for
 from cropmove.rig.marks import Marks
 from cropmove.rig.measures import MM_PER_INCH
 from cropmove.rig.working import Table
+from cropmove.sheets.fit import fit
 from cropmove.sheets.paper import Page, Paper, text_width
 from cropmove.units import held_text, rate_text, seconds_text
 
@@ -236,6 +237,11 @@ _READING, _STEP, _PHASE, _NOTE = 17.0, 9.5, 6.5, 8.0
 """Points."""
 _BOX, _STILL, _FRAMES, _THING, _NARROW = 9.0, 17.0, 21.0, 38.0, 29.0
 _UPRIGHT_THINGS, _MOST_THINGS = 3, 6
+_NOTES = 45.0
+"""Millimetres that the notes keep where things need more room than usual."""
+_NAMES = (13.0, 8.0, 7.0)
+"""Points of a thing's name: at the most, at the least on one line, and on several."""
+_NAME_LINES = 3
 
 
 def list_pages(table: Table, paper: Paper, *, title: str) -> list[Page]:
@@ -245,11 +251,14 @@ def list_pages(table: Table, paper: Paper, *, title: str) -> list[Page]:
     rows = rows_of(table)
     pages: list[Page] = []
     for group in groups:
-        writer = _Writer(table=table, rows=rows, group=group, paper=paper, title=title)
+        writer = _Writer.of(table, rows, group, paper, title)
         pages += writer.pages()
     for number, page in enumerate(pages, start=1):
         at = (page.width - _MARGIN, page.height - _MARGIN + 4)
-        page.text(at, f"{title}, page {number} of {len(pages)}", size=8, align="right")
+        count = f", page {number} of {len(pages)}"
+        room = page.width - 2 * _MARGIN - text_width(count, 8)
+        name, _ = fit(title, 8, room, text_width, least=8)
+        page.text(at, name + count, size=8, align="right")
     return pages
 
 
@@ -260,14 +269,33 @@ class _Writer:
     table: Table
     rows: Sequence[Row]
     group: Sequence[int]
-    paper: Paper
+    size: tuple[float, float]
     title: str
+    widths: Sequence[float]
+    figures: Sequence[float]
 
-    @property
-    def size(self) -> tuple[float, float]:
-        """The page's width and height."""
-        sides = (self.paper.width, self.paper.height)
-        return sides if len(self.group) <= _UPRIGHT_THINGS else (sides[1], sides[0])
+    @classmethod
+    def of(
+        cls, table: Table, rows: Sequence[Row], group: Sequence[int], paper: Paper, title: str
+    ) -> _Writer:
+        """A writer whose columns are as wide as their figures ask for, while the notes have room.
+
+        `widths` are millimetres, `figures` the points of the readings: one size down a column.
+        """
+        upright = len(group) <= _UPRIGHT_THINGS
+        size = (paper.width, paper.height) if upright else (paper.height, paper.width)
+        columns = [[row.cells[number] for row in rows] for number in group]
+        usual = _THING if len(group) <= 4 else _NARROW
+        asked = [max(0.0, _asked(cells, _READING) - usual) for cells in columns]
+        frames = _FRAMES if table.timing.on > 1 else 0.0
+        spare = size[0] - 2 * _MARGIN - _BOX - _STILL - frames - usual * len(group) - _NOTES
+        share = min(1.0, max(0.0, spare) / max(sum(asked), 1e-9))
+        widths = [usual + share * more for more in asked]
+        figures = [_figures(*column) for column in zip(columns, widths, strict=True)]
+        return cls(
+            table=table, rows=rows, group=group, size=size, title=title, widths=widths,
+            figures=figures,
+        )  # fmt: skip
 
     @property
     def moved(self) -> list[Marks]:
@@ -278,10 +306,9 @@ class _Writer:
     def columns(self) -> list[float]:
         """Where columns begin: box, still, frames, each thing, notes, and the end."""
         frames = _FRAMES if self.table.timing.on > 1 else 0.0
-        wide = _THING if len(self.group) <= 4 else _NARROW
         at = [_MARGIN, _MARGIN + _BOX, _MARGIN + _BOX + _STILL]
         at.append(at[-1] + frames)
-        for _ in self.group:
+        for wide in self.widths:
             at.append(at[-1] + wide)
         return [*at, self.size[0] - _MARGIN]
 
@@ -307,20 +334,21 @@ class _Writer:
     def _page(self) -> Page:
         page = Page(*self.size)
         timing, right = self.table.timing, self.columns[-1]
-        page.text((_MARGIN, _MARGIN + 5), self.title, size=16, bold=True)
         told = f"{timing.stills} stills, {timing.frames} frames "
         told += f"({seconds_text(timing.frames, timing.fps)} at {rate_text(timing.fps)}), "
         told += held_text(timing.on)
         page.text((right, _MARGIN + 5), told, size=9, align="right")
+        room = right - _MARGIN - text_width(told, 9) - 5
+        title, size = fit(self.title, 16, room, _bold_width, least=9)
+        page.text((_MARGIN, _MARGIN + 5), title, size=size, bold=True)
         y = _HEAD - 4.5
         names = ["", "still", "frames" if timing.on > 1 else ""]
         for x, name in zip(self.columns, names, strict=False):
             page.text((x + 1.5, y), name, size=8, grey=0.25)
         for marks, x, end in zip(self.moved, self.columns[3:], self.columns[4:], strict=False):
-            size = 13.0
-            while text_width(marks.name, size, bold=True) > end - x - 3 and size > 6:
-                size -= 0.5
-            page.text((x + 1.5, y - 6.6), marks.name, size=size, bold=True)
+            size, lines = _named(marks.name, end - x - 3)
+            for number, line in enumerate(reversed(lines)):
+                page.text((x + 1.5, y - 6.6 - number * 2.7), line, size=size, bold=True)
             page.text((x + 1.5, y - 2.7), marks.rig.motion.name, size=7, grey=0.15)
             page.text((x + 1.5, y + 0.5), _read_on(marks), size=7, grey=0.15)
         page.text((self.columns[-2] + 1.5, y), "notes", size=8, grey=0.25)
@@ -345,8 +373,10 @@ class _Writer:
             first, last = row.frames
             text = f"{first}–{last}" if last > first else f"{first}"
             page.text((columns[2] + 1.5, middle), text, size=9, middle=True, grey=0.25)
-        for number, x, end in zip(self.group, columns[3:], columns[4:], strict=False):
-            self._cell(page, row.cells[number], x, end, middle)
+        for number, size, x, end in zip(
+            self.group, self.figures, columns[3:], columns[4:], strict=False
+        ):
+            self._cell(page, row.cells[number], size, x, end, middle)
         top = middle - (len(notes) - 1) * _LINE / 2
         for number, line in enumerate(notes):
             at = (columns[-2] + 1.5, top + number * _LINE)
@@ -358,11 +388,9 @@ class _Writer:
             grey=0.2 if heavy else 0.55,
         )
 
-    def _cell(self, page: Page, cell: Cell, x: float, end: float, middle: float) -> None:
-        size = _READING
-        beside = max(text_width(cell.step, _STEP), text_width(cell.phase, _PHASE))
-        while text_width(cell.reading, size, bold=True) > end - x - 5 - beside and size > 8:
-            size -= 0.5
+    def _cell(
+        self, page: Page, cell: Cell, size: float, x: float, end: float, middle: float
+    ) -> None:
         grey = 0.55 if cell.repeats and cell.phase != "start" else 0.0
         page.text((x + 1.5, middle), cell.reading, size=size, bold=True, middle=True, grey=grey)
         right = end - 2.5
@@ -375,6 +403,39 @@ class _Writer:
         return ["Before you start"] + [line for text in told for line in _lines(text, 7.5, wide)]
 
 
+def _asked(cells: Sequence[Cell], size: float) -> float:
+    """Millimetres that a column takes with its readings in so many points."""
+    return max(
+        text_width(cell.reading, size, bold=True)
+        + max(text_width(cell.step, _STEP), text_width(cell.phase, _PHASE))
+        + 5
+        for cell in cells
+    )
+
+
+def _figures(cells: Sequence[Cell], wide: float) -> float:
+    """The largest size, in points, at which all readings fit into a column."""
+    size = _READING
+    while _asked(cells, size) > wide and size > 8:
+        size -= 0.5
+    return size
+
+
+def _bold_width(text: str, size: float) -> float:
+    return text_width(text, size, bold=True)
+
+
+def _named(name: str, wide: float) -> tuple[float, list[str]]:
+    """A name over a column: its points and its lines, several where one would be too small."""
+    most, least, small = _NAMES
+    one, size = fit(name, most, wide, _bold_width, least=least)
+    if one == name:
+        return size, [name]
+    lines = _lines(name, small, wide, bold=True)
+    kept = [*lines[: _NAME_LINES - 1], " ".join(lines[_NAME_LINES - 1 :])]
+    return small, [fit(line, small, wide, _bold_width, least=small)[0] for line in kept if line]
+
+
 def _read_on(marks: Marks) -> str:
     scale = marks.rig.scale
     if scale.kind == "screw":
@@ -384,12 +445,12 @@ def _read_on(marks: Marks) -> str:
     return scale.unit
 
 
-def _lines(text: str, size: float, wide: float) -> list[str]:
+def _lines(text: str, size: float, wide: float, *, bold: bool = False) -> list[str]:
     """Words broken into lines that are so wide at the most, in millimetres."""
     lines = [""]
     for word in text.split():
         longer = f"{lines[-1]} {word}".strip()
-        if lines[-1] and text_width(longer, size) > wide:
+        if lines[-1] and text_width(longer, size, bold=bold) > wide:
             lines.append(word)
         else:
             lines[-1] = longer

@@ -10,6 +10,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from cropmove.sheets.fit import fit
 from cropmove.sheets.sheet import POINT, Pen, Sheet, Type, text_width
 from cropmove.units import held_text, rate_text, seconds_text
 
@@ -47,10 +48,16 @@ def begin(shot: Shot, kind: str, paper: tuple[float, float]) -> Sheet:
     """A sheet with its head: the shot's name, what the sheet is, the shot in a line."""
     sheet = Sheet(*paper, title=f"{shot.name}: {kind}")
     baseline = MARGIN + TITLE.size * POINT * 0.75
-    sheet.text((MARGIN, baseline), shot.name, TITLE)
-    sheet.text((MARGIN + text_width(shot.name, TITLE) + 3, baseline), kind, KIND)
+    room = paper[0] - 2 * MARGIN - 3 - text_width(kind, KIND)
+    name, size = fit(shot.name, TITLE.size, room, _title_width, least=10.0)
+    sheet.text((MARGIN, baseline), name, TITLE.but(size=size))
+    sheet.text((MARGIN + _title_width(name, size) + 3, baseline), kind, KIND)
     sheet.text((MARGIN, baseline + 6.2), shot_line(shot), QUIET)
     return sheet
+
+
+def _title_width(name: str, size: float) -> float:
+    return text_width(name, TITLE.but(size=size))
 
 
 HEAD = MARGIN + TITLE.size * POINT * 0.75 + 12.5

@@ -19,6 +19,7 @@ from cropmove.errors import complain
 from cropmove.geometry import Floats
 from cropmove.rig.marks import Marks
 from cropmove.rig.measures import MM_PER_INCH, inches_text, number_text
+from cropmove.sheets.fit import fit
 from cropmove.sheets.paper import Page, Paper, Point, text_width
 
 __all__ = ["Label", "Piece", "along_of", "labels_for", "passes_of", "pieces_of", "tape"]
@@ -37,6 +38,10 @@ TALL = 39.0
 # How deep the parts of a strip lie, in millimetres from its edge.
 _TICK, _LONG_TICK, _NUMBER, _BAND, _RULE, _CROSS = 6.0, 8.0, 14.5, (18.5, 23.0), 25.5, 32.5
 _DEEP = 37.0
+_NAME_ROOM = 20.0
+"""Millimetres that a name on a strip has at the least, or it is left out."""
+_CROSS_REACH = 4.5
+"""Millimetres from the middle of a cross to the foot of its name."""
 _SIZES = (14.0, 12.0, 10.5, 9.0)
 """Points of a number: the first that fits."""
 _FACES = {
@@ -411,8 +416,13 @@ def tape(
         raise complain("bent", True, rule, "leave bent out, or say bent=False")
     pieces = pieces_of(along, paper, radius, hand_of(marks))
     pages = [Page(paper.height, paper.width) for _ in range(pieces[-1].page)]
-    for piece in pieces:
-        drawer = _Drawer(page=pages[piece.page - 1], marks=marks, along=along, piece=piece)
+    for piece, after in zip(pieces, [*pieces[1:], None], strict=True):
+        below = paper.width - FOOT
+        if after is not None and after.page == piece.page and isinstance(after.lay, Bent):
+            below = after.lay.down - after.lay.radius - _DEEP
+        drawer = _Drawer(
+            page=pages[piece.page - 1], marks=marks, along=along, piece=piece, below=below
+        )
         drawer.draw(f"{title}: {marks.name}")
     for number, page in enumerate(pages, start=1):
         _furnish(page, marks, paper, title, f"{number} of {len(pages)}", radius)
@@ -424,13 +434,20 @@ def _furnish(
 ) -> None:
     """What stands above and below the strips."""
     rig, timing = marks.rig, marks.timing
-    page.text((MARGIN, MARGIN + 5), f"{title}: {rig.name}", size=15, bold=True)
-    page.text((page.width - MARGIN, MARGIN + 5), f"page {count}", size=10, align="right")
+    counted = f"page {count}"
+    room = page.width - 2 * MARGIN - text_width(counted, 10) - 5
+    name, size = fit(f"{title}: {rig.name}", 15, room, _bold_width, least=9)
+    page.text((MARGIN, MARGIN + 5), name, size=size, bold=True)
+    page.text((page.width - MARGIN, MARGIN + 5), counted, size=10, align="right")
     held = "" if timing.on == 1 else f", each held for {timing.on} frames"
     told = f"{rig.motion.name}; readings grow {_grows(marks)}. Numbers are stills{held}."
     page.text((MARGIN, MARGIN + 11), told, size=9)
     page.text((MARGIN, MARGIN + 16), _laid(marks, radius), size=9)
     page.check_bar(paper, (MARGIN, page.height - MARGIN + 2))
+
+
+def _bold_width(text: str, size: float) -> float:
+    return text_width(text, size, bold=True)
 
 
 def _laid(marks: Marks, radius: float | None) -> str:
@@ -461,6 +478,8 @@ class _Drawer:
     marks: Marks
     along: Floats
     piece: Piece
+    below: float
+    """Where the next strip on the page begins, or its foot."""
 
     @property
     def lay(self) -> Lay:
@@ -595,18 +614,25 @@ class _Drawer:
         """What a piece is, once it is cut out."""
         piece, (first, last) = self.piece, self.piece.stills
         part = f", piece {piece.number} of {piece.of}" if piece.of > 1 else ""
-        told = f"{name}, stills {first} to {last}{part}"
-        if text_width(told, 7) < piece.end - piece.start - 14:
+        told = f", stills {first} to {last}{part}"
+        room = piece.end - piece.start - 14 - text_width(told, 7)
+        if room > _NAME_ROOM or room > text_width(name, 7):
+            told = fit(name, 7, room, text_width, least=7)[0] + told
             deep = _CROSS + (1.0 if isinstance(self.lay, Flat) else 2.5)
             self._words((piece.start + piece.end) / 2, deep, told, 7)
 
     def _centre(self, lay: Bent) -> None:
-        """The pivot, where it lies on the page, and the way to it."""
+        """The pivot, where it lies on the page and on nothing else, and the way to it."""
         toward = [lay.point(lay.middle, -2), lay.point(lay.middle, -7)]
         self.page.line(toward, width=0.12, grey=0.3)
-        spot = (lay.across + 1.5, toward[1][1])
-        self.page.text(spot, f"{lay.radius:g} mm to the pivot", size=7, grey=0.3)
-        if lay.down < self.page.height - FOOT - 4:
+        told, (x, y) = f"{lay.radius:g} mm to the pivot", toward[1]
+        # Half the chord at the height of the words: a tight arc has room for them only lower down.
+        room = (2 * lay.radius * 4.5 - 4.5**2) ** 0.5
+        if text_width(told, 7) + 3 < room:
+            self.page.text((x + 1.5, y), told, size=7, grey=0.3)
+        else:
+            self.page.text((x, y + 2.8), told, size=7, grey=0.3, align="centre")
+        if lay.down + _CROSS_REACH <= self.below:
             self.page.cross((lay.across, lay.down), "pivot")
 
 

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from written import overlapping, words_on
 
 from cropmove.checks.finding import Finding, Level
 from cropmove.move.ease import ease_named
@@ -17,6 +18,7 @@ from cropmove.move.framing import Framing
 from cropmove.move.key import Key
 from cropmove.sheets import chart as drawing
 from cropmove.sheets.chart import Limit, chart, nice_steps, phases
+from cropmove.sheets.style import MARGIN
 from cropmove.shot import Shot
 
 SEVEN = Limit(value=1920 / 168, name="seven-second rule")
@@ -111,7 +113,7 @@ def test_findings_there_is_no_room_to_pin_are_not_about_the_whole_shot(
     ids = ["pace", "strobing", "zip-pan", "jolt", "pulsing", "softening", "no-hold", "outside"]
     found = [_finding(id, Level.NOTE, (3, 9)) for id in [*ids, "enlarged"]]
     chart(push_in, push_in.course(), [*found, _finding("spare-stills", Level.NOTE)], (), a4)
-    told = "about the whole shot: note: spare-stills; about some frames too: note: enlarged"
+    told = "about the whole shot: note: spare-stills · about some frames too: note: enlarged"
     assert told in drawn.words()
 
 
@@ -184,3 +186,85 @@ def test_a_key_passed_is_marked_unless_the_shot_ends_before_it(
         drawn.texts.clear()
         chart(shot, shot.course(), (), (SEVEN,), a4)
         assert ("key passed, 40" in drawn.words()) == (shot.length > 40)
+
+
+def test_however_much_is_found_the_last_line_stays_on_the_paper(push_in: Shot, a4: tuple) -> None:
+    found = [_finding(f"a-check-with-a-name-{n}", Level.NOTE, (n, n)) for n in range(1, 40)]
+    sheet = chart(push_in, push_in.course(), found, (), a4)
+    assert max(box[2] for _, box in words_on(sheet)) < a4[0] - MARGIN + 0.5
+
+
+def test_a_finding_about_one_frame_of_thousands_can_be_seen(
+    shot_of: Callable[..., Shot], a4: tuple, drawn
+) -> None:
+    """Half a millimetre is seen at arm's length: common practice, no source."""
+    shot = shot_of(
+        Key(frame=1, framing=Framing(x=3000, y=2000, width=5000)),
+        Key(frame=2000, framing=Framing(x=2600, y=1800, width=2500)),
+    )
+    found = (_finding("no-hold", Level.CAUTION, (1, 1), (2000, 2000)),)
+    chart(shot, shot.course(), found, (), a4)
+    bars = [points for points, pen in drawn.lines if pen.width == 1.6]
+    assert [float(np.ptp(bar[:, 0])) >= 0.5 for bar in bars] == [True, True]
+
+
+def test_keys_passed_one_after_the_other_are_named_beside_each_other(
+    shot_of: Callable[..., Shot], a4: tuple
+) -> None:
+    keys = [Key(frame=1, framing=Framing(x=2000, y=2000, width=3000))]
+    keys += [
+        Key(frame=2 * n, framing=Framing(x=2000 + 40 * n, y=2000 + n % 2 * 60, width=3000),
+            stop=False)
+        for n in range(1, 21)
+    ]  # fmt: skip
+    keys.append(Key(frame=60, framing=Framing(x=3500, y=2000, width=3000)))
+    shot = shot_of(*keys)
+    assert overlapping(chart(shot, shot.course(), (), (SEVEN,), a4)) == []
+
+
+def test_a_move_of_a_hundredth_of_a_pixel_has_its_peak_and_its_numbers_apart(
+    shot_of: Callable[..., Shot], a4: tuple, drawn
+) -> None:
+    shot = shot_of(
+        Key(frame=1, framing=Framing(x=3000, y=2000, width=2400)),
+        Key(frame=48, framing=Framing(x=3000.4, y=2000.2, width=2399.6)),
+    )
+    course = shot.course()
+    sheet = chart(shot, course, (), (SEVEN,), a4)
+    assert overlapping(sheet) == []
+    peak = next(words for words in drawn.words() if words.startswith("peak"))
+    assert float(peak.split()[1]) == pytest.approx(float(course.step.max()), rel=0.05)
+
+
+def test_no_line_goes_through_the_first_scale(
+    shot_of: Callable[..., Shot], a4: tuple, drawn
+) -> None:
+    shot = shot_of(
+        Key(frame=1, framing=Framing(x=3000, y=2000, width=2000)),
+        Key(frame=48, framing=Framing(x=3000, y=2000, width=1950)),
+    )
+    chart(shot, shot.course(), (), (), a4)
+    _, foot = drawn.at("0.960")
+    limit = next(line for line, pen in drawn.lines if pen == drawing.LIMIT)
+    # Figures of 7.5 points; a point is 25.4 / 72 mm (ISO 32000-1).
+    assert not foot - 7.5 * 0.73 * 25.4 / 72 < limit[0, 1] < foot
+
+
+def test_limits_far_above_stand_beside_the_curve_not_on_it(push_in: Shot, a4: tuple) -> None:
+    far = Limit(value=4000, name="far off")
+    sheet = chart(push_in, push_in.course(), (), (far,), a4)
+    (box,) = [box for words, box in words_on(sheet) if "far above" in words]
+    assert box[0] > a4[0] - MARGIN - drawing._RIGHT
+
+
+@pytest.mark.parametrize("frames", [3, 48, 53, 600, 2000, 4999])
+def test_the_axis_ends_with_the_last_frame(
+    shot_of: Callable[..., Shot], a4: tuple, drawn, frames: int
+) -> None:
+    shot = shot_of(
+        Key(frame=1, framing=Framing(x=3000, y=2000, width=5000)),
+        Key(frame=frames, framing=Framing(x=2600, y=1800, width=2500)),
+    )
+    sheet = chart(shot, shot.course(), (), (), a4)
+    assert str(frames) in drawn.words()
+    assert overlapping(sheet) == []

@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from written import overlapping
 
 from cropmove.geometry import Size
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key
 from cropmove.sheets.contact import chosen_frames, contact_sheet
-from cropmove.shot import Delivery, Shot
+from cropmove.shot import Delivery, Shot, Stills
+from cropmove.stills.find import StillRef
+
+STILLS = tuple(StillRef(path=Path(f"kitchen_{n:04d}.jpg")) for n in range(1, 75))
 
 
 def _plain(frame: int, width: int) -> np.ndarray:
@@ -67,3 +72,20 @@ def test_a_frame_without_a_still_is_left_empty_and_named(push_in: Shot, a4: tupl
     contact_sheet(push_in, push_in.course(), (1, 25, 49), lambda *_: None, a4)
     assert "not photographed yet" in drawn.words()
     assert {"1", "25", "49", "first", "last"} <= drawn.words()
+
+
+@pytest.mark.parametrize("size", [Size(1080, 1920), Size(100, 600), Size(1920, 1080)])
+def test_what_stands_under_a_picture_keeps_out_of_each_others_way(
+    shot_of: Callable[..., Shot], a4: tuple, size: Size
+) -> None:
+    shot = shot_of(
+        Key(frame=1, framing=Framing(x=3000, y=2000, width=600)),
+        Key(frame=148, framing=Framing(x=3100, y=2000, width=500)),
+        delivery=Delivery(size=size),
+        stills=Stills(size=Size(6000, 4000), refs=STILLS),
+        on=2,
+    )
+    course = shot.course()
+    frames = chosen_frames(shot, course)
+    sheet = contact_sheet(shot, course, frames, lambda *_: None, a4)
+    assert [pair for pair in overlapping(sheet) if "not photographed yet" not in pair] == []

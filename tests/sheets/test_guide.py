@@ -10,14 +10,17 @@ from io import BytesIO
 import numpy as np
 import pytest
 from PIL import Image
+from written import words_on
 
 from cropmove.geometry import Size
 from cropmove.move.ease import ease_named
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key
 from cropmove.move.subject import Point, Subject
-from cropmove.sheets.guide import guide_over, guide_sheet, guide_table, ways_of
+from cropmove.sheets.guide import guide_on, guide_over, guide_sheet, guide_table, ways_of
+from cropmove.sheets.paper import PAPERS
 from cropmove.sheets.sheet import POINT, Type, text_width
+from cropmove.sheets.style import MARGIN
 from cropmove.shot import Delivery, Shot
 
 Make = Callable[..., Shot]
@@ -230,3 +233,39 @@ def test_what_is_never_in_frame_is_said_inside_it_line_under_line(
     assert len(said) == 3
     assert all((place > frame.min(axis=0)).all() for place in np.array(said))
     assert np.diff(sorted(y for _, y in said)).min() > 8 * 25.4 / 72
+
+
+@pytest.mark.parametrize("size", [Size(32, 18), Size(64, 36), Size(320, 180)])
+def test_a_small_delivery_has_an_overlay_too(shot_of: Make, size: Size) -> None:
+    framing = Framing(x=2500, y=2000, width=4000)
+    shot = shot_of(Key(frame=1, framing=framing), delivery=Delivery(size=size))
+    course = shot.course()
+    sheet, dpi = guide_over(shot, course, ways_of(shot, course, {}))
+    assert Image.open(BytesIO(sheet.png(dpi, clear=True))).size == (size.width, size.height)
+
+
+@pytest.mark.parametrize("size", [(16, 9), (4, 3), (1, 1), (9, 16), (64, 27)])
+@pytest.mark.parametrize("paper", list(PAPERS))
+def test_a_guide_whose_width_nobody_says_fits_on_the_paper(
+    shot_of: Make, size: tuple[int, int], paper: str
+) -> None:
+    """ISO 216 and ANSI/ASME Y14.1: the sheet is one of theirs, and no side of it larger."""
+    left, right = Framing(x=2500, y=2000, width=1500), Framing(x=3000, y=2000, width=1500)
+    shot = shot_of(
+        Key(frame=1, framing=left), Key(frame=25, framing=right),
+        delivery=Delivery(size=Size(*(120 * side for side in size))),
+    )  # fmt: skip
+    course, lying = shot.course(), (PAPERS[paper].height, PAPERS[paper].width)
+    width, on = guide_on(lying, course.delivery.shape)
+    sheet = guide_sheet(shot, course, ways_of(shot, course, {}), width, on)
+    assert sorted((sheet.width, sheet.height)) == sorted(lying)
+    assert width > 0.6 * min(240, lying[1] / course.delivery.shape)
+
+
+@pytest.mark.parametrize("width", [20, 100, 130, 240])
+def test_what_is_said_of_a_guide_stays_on_the_paper(push_in: Shot, a4: tuple, width: float) -> None:
+    course = push_in.course()
+    for paper in (a4, a4[::-1]):
+        sheet = guide_sheet(push_in, course, ways_of(push_in, course, {}), width, paper)
+        (box,) = [box for words, box in words_on(sheet) if "print at 100 %" in words]
+        assert box[2] < sheet.width - MARGIN + 0.5

@@ -9,6 +9,7 @@ from io import BytesIO
 import numpy as np
 import pytest
 from PIL import Image
+from written import overlapping
 
 from cropmove.limits import Limits
 from cropmove.move.framing import Framing
@@ -177,3 +178,38 @@ def test_few_framings_are_drawn_between_the_ends(length: int) -> None:
     stride = even_stride(length)
     assert length / stride <= 8
     assert stride == 1 or length / (stride - 1) > 4
+
+
+def test_in_a_crowd_of_keys_no_name_lies_on_another(
+    shot_of: Callable[..., Shot], a4: tuple
+) -> None:
+    keys = [Key(frame=1, framing=Framing(x=2000, y=2000, width=3900))]
+    keys += [
+        Key(frame=2 * n, framing=Framing(x=2000 + 80 * n, y=2000 + n % 2 * 60, width=3900),
+            stop=False)
+        for n in range(1, 21)
+    ]  # fmt: skip
+    keys.append(Key(frame=60, framing=Framing(x=4000, y=2000, width=3900)))
+    shot = shot_of(*keys)
+    assert overlapping(overview(shot, shot.course(), PICTURE, a4)) == []
+
+
+def test_a_locked_off_shot_is_explained_by_the_one_framing_that_is_seen(
+    shot_of: Callable[..., Shot], a4: tuple, drawn
+) -> None:
+    framing = Framing(x=3000, y=2000, width=5000)
+    shot = shot_of(Key(frame=1, framing=framing), Key(frame=48, framing=framing))
+    overview(shot, shot.course(), PICTURE, a4)
+    assert {"framing of all frames", "framing"} <= drawn.words()
+    assert not any("last framing, frame" in words for words in drawn.words())
+    assert drawn.by_pen(drawing.LAST) == []
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_subject_that_is_a_point_is_a_dot_without_a_box(push_in: Shot, a4: tuple, drawn) -> None:
+    point = Subject(name="steam", points=(Point(frame=1, x=2000, y=1500),))
+    shot = replace(push_in, subjects=(point,))
+    overview(shot, shot.course(), PICTURE, a4)
+    # One line in its pen is the sample beside the explanation.
+    assert len(drawn.by_pen(drawing.SUBJECT)) == 1
+    assert "steam" in drawn.words()

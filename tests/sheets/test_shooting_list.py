@@ -7,6 +7,7 @@ import json
 import pypdfium2
 import pytest
 from by_hand import a_rig, a_table
+from written import overlapping, words_on
 
 from cropmove.rig.rig import Stop
 from cropmove.sheets.paper import PAPERS, pdf, text_width
@@ -124,3 +125,36 @@ def test_the_frames_of_a_still_stand_between_its_number_and_the_first_reading(bo
     reading = next(w for w in words if w.at[1] == pytest.approx(frames.at[1], abs=2) and w.bold)
     assert still.at[0] < frames.at[0]
     assert frames.at[0] + text_width(frames.text, frames.size) < reading.at[0]
+
+
+def test_inches_and_turns_are_as_big_as_millimetres_all_down_a_column():
+    # 15 points and more for figures read at 70 cm: common practice, no source.
+    for rig in (
+        a_rig("dolly", "camera in", start=0, end=4000, inches=True),
+        a_rig("lift", "camera up", start=0, end=50, thread=1.25),
+    ):
+        table = a_table(rig, frames=241, on=2)
+        readings = {row.cells[0].reading for row in rows_of(table)}
+        sizes = {
+            item.size
+            for page in list_pages(table, PAPERS["a4"], title="quay")
+            for item in page.items
+            if getattr(item, "bold", False) and item.text in readings
+        }
+        assert len(sizes) == 1
+        assert min(sizes) >= 15
+
+
+LONG = "A kettle that would not boil before the guests arrived, second attempt with the blue cup"
+
+
+@pytest.mark.parametrize("count", [1, 3, 7])
+def test_long_names_stay_on_the_page_and_apart(count):
+    names = [f"{n} chipped cup from grandma's old cupboard" for n in range(count)]
+    things = [a_rig(name[:40], "subject up", start=0, end=100) for name in names]
+    pages = list_pages(a_table(*things, frames=60), PAPERS["a4"], title=LONG)
+    printed = pdf(pages, "list")
+    for number, page in enumerate(pages):
+        assert overlapping(printed, number) == []
+        assert max(box[2] for _, box in words_on(printed, number)) < page.width - 11.5
+        assert min(box[0] for _, box in words_on(printed, number)) > 11.5

@@ -9,9 +9,14 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from written import overlapping, words_on
 
+from cropmove.geometry import Size
+from cropmove.move.framing import Framing
+from cropmove.move.key import Key
 from cropmove.sheets import chart, overview, style
 from cropmove.sheets.sheet import Pen, Type, text_width
+from cropmove.shot import Delivery, Shot
 
 
 def _rgb(ink: str) -> np.ndarray:
@@ -78,3 +83,12 @@ def test_what_is_fitted_keeps_its_shape_and_fills_one_way(width: float, height: 
     assert right <= 110 + 1e-9
     assert bottom <= 80 + 1e-9
     assert right == pytest.approx(110) or bottom == pytest.approx(80)
+
+
+def test_a_long_name_stays_on_the_paper_and_off_the_sheets_kind() -> None:
+    key = Key(frame=1, framing=Framing(x=3000, y=2000, width=3840))
+    for letters in (10, 60, 75, 120, 240):
+        shot = Shot(name="W" * letters, delivery=Delivery(size=Size(1920, 1080)), keys=(key,))
+        sheet = style.begin(shot, "contact sheet", (297.0, 210.0))
+        assert overlapping(sheet) == []
+        assert max(box[2] for _, box in words_on(sheet)) < 297 - style.MARGIN + 0.5

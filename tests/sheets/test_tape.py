@@ -8,6 +8,7 @@ from by_hand import a_rig, a_table
 from hypothesis import given
 from hypothesis import strategies as st
 from printed import across, darkness_along, nearest, printed, strokes
+from written import overlapping, words_on
 
 from cropmove.errors import InputError
 from cropmove.rig.pose import CAMERA_WAYS, Poses
@@ -279,3 +280,46 @@ def test_passes_are_runs_of_one_way():
 
 def test_pages_are_made_of_plain_items():
     assert Page(10, 10).items == []
+
+
+def test_a_long_name_stays_on_the_page_and_off_its_number():
+    marks = a_table(a_rig("cup", "subject sideways", start=0, end=40))["cup"]
+    pages, _ = tape(marks, PAPERS["a4"], title="A kettle that will not boil " * 6)
+    printed_pages = pdf(pages, "tape")
+    assert overlapping(printed_pages) == []
+    assert max(box[2] for _, box in words_on(printed_pages)) < pages[0].width - 11.5
+
+
+@pytest.mark.parametrize("radius", [25, 35, 60, 120])
+def test_a_pivot_is_printed_on_no_other_strip(radius):
+    # Back and forth: two strips on a page, and the first one's pivot where the second may lie.
+    there_and_back = (Stop(1, -10.0), Stop(25, 20.0), Stop(49, -10.0))
+    rig = a_rig("arm", "camera pan", stops=there_and_back, radius=radius)
+    marks = a_table(rig)["arm"]
+    pages, pieces = tape(marks, PAPERS["a4"], title="quay")
+    pivots = [
+        (number, item.at)
+        for number, page in enumerate(pages, start=1)
+        for item in page.items
+        if getattr(item, "text", "") == "pivot"
+    ]
+    assert pivots or radius > 100
+    for page, (x, y) in pivots:
+        for piece in pieces:
+            out = np.hypot(x - piece.lay.across, y - piece.lay.down) - piece.lay.radius
+            above = y < piece.lay.down
+            assert not (piece.page == page and above and -1 < out < 37)
+
+
+@pytest.mark.parametrize("radius", [15, 20, 40, 60, 80, 400])
+def test_the_words_at_an_arc_stand_inside_it(radius):
+    rig = a_rig("knob", "subject turn", start=0, end=400 / radius, radius=radius)
+    marks = a_table(rig)["knob"]
+    pages, pieces = tape(marks, PAPERS["a4"], title="quay")
+    (words,) = [item for item in pages[0].items if "to the pivot" in getattr(item, "text", "")]
+    wide, lay = text_width(words.text, words.size), pieces[0].lay
+    left = words.at[0] - (wide / 2 if words.align == "centre" else 0)
+    # The height of a letter is at most a point size: 25.4 mm are 72 points (ISO 32000-1).
+    top = words.at[1] - words.size * 0.76 * 25.4 / 72
+    for x in (left, left + wide):
+        assert np.hypot(x - lay.across, top - lay.down) < radius
