@@ -55,8 +55,19 @@ class Part(NamedTuple):
     """From a row to the next."""
 
 
+def _finds_a_folder() -> bool:
+    try:
+        numba.njit(cache=True)(_finds_a_folder)
+    except RuntimeError:  # what numba says of a place where it can write nowhere
+        return False
+    return True
+
+
+KEPT = _finds_a_folder()
+"""Whether what is compiled is kept for later runs: beside the package, or in the user's cache."""
+
 _COMPILED: dict[str, Any] = {
-    "cache": True,
+    "cache": KEPT,
     "nogil": True,
     "error_model": "numpy",
     "fastmath": {"contract"},
@@ -68,6 +79,11 @@ _INNER: dict[str, Any] = _COMPILED | {"no_cpython_wrapper": True}
 def compiled(function: Any) -> Any:
     """The function compiled, to be called from Python."""
     return numba.njit(**_COMPILED)(function)
+
+
+def loop(function: Any) -> Any:
+    """The function compiled by numba's own rules of arithmetic, to be called from anywhere."""
+    return numba.njit(nogil=True, cache=KEPT)(function)
 
 
 def inner(function: Any) -> Any:

@@ -18,7 +18,7 @@ from cropmove.picture.lanes import (
 
 __all__ = ["read"]
 
-MADE_WITH = "e36c55cdc199da8e"
+MADE_WITH = "36bf168ef472278a"
 """See `cropmove.picture.compiling`."""
 
 AHEAD = 4

@@ -17,7 +17,7 @@ from cropmove.picture.kernels import DEFAULT_KERNEL, KERNELS
 from cropmove.picture.resample import resample
 from cropmove.picture.roll import resample_rolled
 
-__all__ = ["is_compiled", "note_compiled", "warm_up"]
+__all__ = ["is_compiled", "kept_in", "note_compiled", "warm_up"]
 
 _ENGINE = (compiling, lanes, reading, straight, sums, turning, writing)
 
@@ -26,7 +26,8 @@ def warm_up(*, rolled: bool = True) -> None:
     """Compile all that resampling needs, or load it from numba's cache on disk.
 
     The cache stands beside the package, or in the user's cache folder where that cannot be
-    written to; numba sees to it that a changed source or another processor compiles afresh.
+    written to; numba sees to it that a changed source or another processor compiles afresh. Where
+    neither can, all is compiled in each run.
 
     Parameters
     ----------
@@ -53,13 +54,19 @@ def is_compiled(*modules: ModuleType, kind: str = "") -> bool:
     kind
         Of the pictures they are compiled for, where they are compiled for each anew.
     """
-    return _marker(modules or _ENGINE, kind).exists()
+    return compiling.KEPT and _marker(modules or _ENGINE, kind).exists()
+
+
+def kept_in() -> Path:
+    """The folder where numba keeps what is compiled, if it does at all; see `compiling.KEPT`."""
+    return Path(straight.resample_rows.stats.cache_path or "")
 
 
 def note_compiled(*modules: ModuleType, kind: str = "") -> None:
     """Note for later runs that loops have been compiled; see `is_compiled`."""
-    with suppress(OSError):
-        _marker(modules or _ENGINE, kind).touch()
+    if compiling.KEPT:
+        with suppress(OSError):
+            _marker(modules or _ENGINE, kind).touch()
 
 
 def _marker(modules: tuple[ModuleType, ...], kind: str) -> Path:
@@ -69,5 +76,4 @@ def _marker(modules: tuple[ModuleType, ...], kind: str) -> Path:
         fingerprint.update(Path(str(module.__file__)).read_bytes())
     about = (numba.__version__, sys.version, get_host_cpu_name(), kind)
     fingerprint.update(repr(about).encode())
-    folder = Path(straight.resample_rows.stats.cache_path)
-    return folder / f"cropmove-compiled-{fingerprint.hexdigest()[:16]}"
+    return kept_in() / f"cropmove-compiled-{fingerprint.hexdigest()[:16]}"

@@ -32,7 +32,7 @@ __all__ = [
     "transpose",
 ]
 
-MADE_WITH = "e36c55cdc199da8e"
+MADE_WITH = "36bf168ef472278a"
 """See `cropmove.picture.compiling`."""
 
 BLOCK = 4 * WIDTH

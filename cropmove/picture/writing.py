@@ -17,7 +17,7 @@ from cropmove.picture.lanes import (
 
 __all__ = ["write"]
 
-MADE_WITH = "e36c55cdc199da8e"
+MADE_WITH = "36bf168ef472278a"
 """See `cropmove.picture.compiling`."""
 
 FAINTEST_COVER = np.float32(1e-6)

@@ -7,14 +7,22 @@ from types import ModuleType
 
 import numpy as np
 
+from cropmove.files import speaking_plainly
 from cropmove.formats import Encoding
-from cropmove.picture.ready import is_compiled, note_compiled, warm_up
+from cropmove.picture.compiling import KEPT
+from cropmove.picture.ready import is_compiled, kept_in, note_compiled, warm_up
 
-__all__ = ["make_ready"]
+__all__ = ["EACH_RUN", "FIRST_RUN", "make_ready"]
 
 FIRST_RUN = (
     "first run on this machine: the picture engine is compiled for its processor, "
     "half a minute or so, once"
+)
+
+
+EACH_RUN = (
+    "the picture engine is compiled, half a minute or so, in each run: there is no folder where it "
+    "can be kept; name one by NUMBA_CACHE_DIR"
 )
 
 
@@ -34,14 +42,20 @@ def make_ready(
         Called with a line to announce a compile.
     rolled : bool
         Whether any frame is rolled; what only those need takes a tenth of a second to load.
+
+    Raises
+    ------
+    MachineError
+        Where the disk does not take what is compiled.
     """
     modules, kind = _compiled_for(encoding) if encoding else ((), "")
     if say and not (is_compiled() and is_compiled(*modules, kind=kind)):
-        say(FIRST_RUN)
-    warm_up(rolled=rolled)
-    if encoding and modules:
-        _try(encoding)
-        note_compiled(*modules, kind=kind)
+        say(FIRST_RUN if KEPT else EACH_RUN)
+    with speaking_plainly(kept_in()):
+        warm_up(rolled=rolled)
+        if encoding and modules:
+            _try(encoding)
+            note_compiled(*modules, kind=kind)
 
 
 def _compiled_for(encoding: Encoding) -> tuple[tuple[ModuleType, ...], str]:

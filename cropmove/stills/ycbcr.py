@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from cropmove.picture.compiling import loop
 
 __all__ = ["LUMA_SHARES", "Coding", "to_rgb"]
 
@@ -68,7 +69,7 @@ def to_rgb(luma: Plane, blue: Plane, red: Plane, coding: Coding) -> NDArray[Any]
     return pixels
 
 
-@njit(nogil=True, cache=True)
+@loop
 def _fill(
     luma: Plane,
     blue: Plane,
@@ -89,7 +90,7 @@ def _fill(
         _rgb_row(luma[y], cb, cr, levels, weights, full, pixels[y])
 
 
-@njit(nogil=True, cache=True)
+@loop
 def _chroma_row(
     plane: Plane,
     y: int,
@@ -121,7 +122,7 @@ def _chroma_row(
         row[row.size - 1] = mixed[row.size // 2]
 
 
-@njit(nogil=True, cache=True)
+@loop
 def _rgb_row(
     luma: Plane,
     cb: NDArray[np.float32],

@@ -15,8 +15,9 @@ import sys
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from cropmove.picture.compiling import loop
 
 __all__ = ["packed_literals", "room"]
 
@@ -104,7 +105,7 @@ def _counts(twos: NDArray[np.uint16], odd: NDArray[np.uint8]) -> NDArray[np.int6
     return counts
 
 
-@njit(nogil=True, cache=True)
+@loop
 def _count(twos: Any, pairs: Any, counts: Any) -> None:
     # Pairs are counted, half as many as bytes; what is common stays in the first-level cache.
     for block in range(counts.shape[0]):
@@ -122,7 +123,7 @@ def _count(twos: Any, pairs: Any, counts: Any) -> None:
             firsts[second] += total
 
 
-@njit(nogil=True, cache=True)
+@loop
 def _set_lengths(counts: Any, order: Any, lengths: Any) -> None:
     """Set the length of every used symbol's code, block by block.
 
@@ -142,7 +143,7 @@ def _set_lengths(counts: Any, order: Any, lengths: Any) -> None:
             lengths[block, symbol] = length
 
 
-@njit(nogil=True, cache=True)
+@loop
 def _parents(counts: Any, used: Any) -> Any:
     """Huffman's tree (1952): which node joins each leaf, in rising order, and then each node."""
     count = used.size
@@ -165,7 +166,7 @@ def _parents(counts: Any, used: Any) -> Any:
     return parents
 
 
-@njit(nogil=True, cache=True)
+@loop
 def _numbers_by_length(parents: Any, count: int) -> Any:
     """How many codes there are of each length, none longer than `_LONGEST`."""
     numbers = np.empty(_LONGEST + 1, np.int64)
@@ -206,7 +207,7 @@ def _headers(lengths: NDArray[np.uint8]) -> NDArray[np.uint32]:
     return parts << _SIZE_BITS | np.array(_HEADER_SIZES, np.uint32)
 
 
-@njit(nogil=True, cache=True)
+@loop
 def _emit(twos: Any, odd: Any, headers: Any, lengths: Any, stream: Any) -> int:
     """Write the stream, all but its check; gives how many bytes that is."""
     codes, table = np.empty(_SYMBOLS, np.uint32), np.empty(1 << 16, np.uint32)
@@ -231,7 +232,7 @@ def _emit(twos: Any, odd: Any, headers: Any, lengths: Any, stream: Any) -> int:
     return int(8 * np.int64(place) + (np.int64(held) + 7) // 8)
 
 
-@njit(nogil=True, cache=True)
+@loop
 def _set_codes(lengths: Any, codes: Any) -> None:
     """The codes that go with the lengths (RFC 1951, 3.2.2), their bits turned, above their size."""
     following = np.empty(_LONGEST + 2, np.int64)
@@ -252,7 +253,7 @@ def _set_codes(lengths: Any, codes: Any) -> None:
         codes[symbol] = turned << 5 | length
 
 
-@njit(nogil=True, cache=True)
+@loop
 def _join(codes: Any, table: Any) -> None:
     """The codes of every two values, the second being the high byte."""
     for second in range(256):
@@ -263,7 +264,7 @@ def _join(codes: Any, table: Any) -> None:
             row[first] = (early | late << size) << _SIZE_BITS | (size + late_size)
 
 
-@njit(nogil=True, cache=True)
+@loop
 def _put(
     part: np.uint64, size: np.uint64, stream: Any, waiting: np.uint64, held: np.uint64,
     place: np.uint64,
@@ -282,7 +283,7 @@ def _put(
     return waiting, end & np.uint64(63), place + full
 
 
-@njit(nogil=True, cache=True)
+@loop
 def _put_each(
     codes: Any, stream: Any, waiting: np.uint64, held: np.uint64, place: np.uint64
 ) -> tuple[np.uint64, np.uint64, np.uint64]:
@@ -292,7 +293,7 @@ def _put_each(
     return waiting, held, place
 
 
-@njit(nogil=True, cache=True)
+@loop
 def _put_eights(
     twos: Any, table: Any, stream: Any, waiting: np.uint64, held: np.uint64, place: np.uint64
 ) -> tuple[np.uint64, np.uint64, np.uint64]:
@@ -311,7 +312,7 @@ def _put_eights(
     return waiting, held, place
 
 
-@njit(nogil=True, cache=True)
+@loop
 def _joined(table: Any, first: np.uint16, second: np.uint16) -> tuple[np.uint64, np.uint64]:
     """The codes of four bytes, at most 52 bits, and how many bits they are."""
     early, late = table[first], table[second]

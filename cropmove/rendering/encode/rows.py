@@ -11,8 +11,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from cropmove.picture.compiling import loop
 
 Bytes = NDArray[np.uint8]
 
@@ -22,7 +23,7 @@ NONE, AVERAGE, PAETH = np.uint8(0), np.uint8(3), np.uint8(4)
 """Filter types of PNG, third edition, 9.2."""
 
 
-@njit(nogil=True, cache=True)
+@loop
 def filtered(rows: Bytes, step: int, swap: bool, kind: np.uint8, lines: Bytes) -> None:
     """PNG scanlines: each row's filter type, then its filtered bytes.
 
@@ -63,13 +64,13 @@ def filtered(rows: Bytes, step: int, swap: bool, kind: np.uint8, lines: Bytes) -
         above = row
 
 
-@njit(nogil=True, cache=True)
+@loop
 def _copy(row: Bytes, line: Bytes) -> None:
     for i in range(line.size):
         line[i] = row[i]
 
 
-@njit(nogil=True, cache=True)
+@loop
 def _swap(line: Bytes) -> None:
     for i in range(line.size // 2):
         first, second = line[2 * i], line[2 * i + 1]
@@ -77,7 +78,7 @@ def _swap(line: Bytes) -> None:
         line[2 * i + 1] = first
 
 
-@njit(nogil=True, cache=True)
+@loop
 def _average(row: Bytes, left: Bytes, up: Bytes, line: Bytes) -> None:
     for i in range(line.size):
         # The mean of two bytes without leaving the byte.
@@ -85,7 +86,7 @@ def _average(row: Bytes, left: Bytes, up: Bytes, line: Bytes) -> None:
         line[i] = np.uint8(row[i] - mean)
 
 
-@njit(nogil=True, cache=True)
+@loop
 def _paeth(row: Bytes, left: Bytes, up: Bytes, corner: Bytes, line: Bytes) -> None:
     for i in range(line.size):
         a, b, c = left[i], up[i], corner[i]
@@ -100,7 +101,7 @@ def _paeth(row: Bytes, left: Bytes, up: Bytes, corner: Bytes, line: Bytes) -> No
         line[i] = np.uint8(row[i] - nearest)
 
 
-@njit(nogil=True, cache=True)
+@loop
 def differences(rows: NDArray[Any], step: int, out: NDArray[Any]) -> None:
     """Each value less the one a pixel to its left: TIFF 6.0, section 14, predictor 2.
 

@@ -9,8 +9,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from cropmove.picture.compiling import loop
 
 __all__ = ["fill_planes"]
 
@@ -24,7 +25,7 @@ Plane = NDArray[Any]
 Rows = NDArray[np.float32]
 
 
-@njit(nogil=True, cache=True)
+@loop
 def fill_planes(
     pixels: Plane, luma: Plane, blue: Plane, red: Plane, bits: int, halve_rows: bool
 ) -> None:
@@ -62,7 +63,7 @@ def fill_planes(
                 _halved(cr[i], cr[i], unit, red[top + i])
 
 
-@njit(nogil=True, cache=True)
+@loop
 def _row(row: Plane, full: np.float32, unit: np.float32, luma: Plane, cb: Rows, cr: Rows) -> None:
     half = np.float32(0.5)
     for x in range(row.shape[0]):
@@ -74,7 +75,7 @@ def _row(row: Plane, full: np.float32, unit: np.float32, luma: Plane, cb: Rows, 
     cb[0], cr[0] = cb[1], cr[1]
 
 
-@njit(nogil=True, cache=True)
+@loop
 def _halved(one: Rows, other: Rows, unit: np.float32, plane: Plane) -> None:
     """Every second value of the mean of two rows, through the filter (¼, ½, ¼)."""
     scale = np.float32(224 / 8) * unit
