@@ -15,7 +15,7 @@ from textwrap import fill
 from typing import TYPE_CHECKING, Protocol
 
 from cropmove.checks.batch import check_batch
-from cropmove.checks.finding import Finding, frames_text, runs_of
+from cropmove.checks.finding import Finding, Run, frames_text, runs_of
 from cropmove.checks.registry import BY_HAND, check_named, faults_left, findings_of
 from cropmove.errors import Complaint, CropmoveError, InputError, MoveFault, complain
 from cropmove.files import make_folder, refuse_old
@@ -26,7 +26,6 @@ from cropmove.shot import Shot
 from cropmove.shotfile import dumps, load, place_text, save, source_from, survey_of
 
 if TYPE_CHECKING:
-    from cropmove.formats import Encoding
     from cropmove.rendering.made import Made
     from cropmove.rendering.orders import Order
     from cropmove.rendering.sequence import Outcome
@@ -202,7 +201,10 @@ def render(
     course = shot.course()
     chosen = range(1, len(course) + 1) if frames is None else sorted(set(frames))
     orders = orders_of(shot, course, chosen, encoding.format.suffix)
-    files = _files_of(shot, orders, encoding)
+    movie = ""
+    if encoding.format.is_movie:
+        movie = _movie_name(shot.name, chosen, len(course)) + encoding.format.suffix
+    files = _files_of(shot, orders, movie)
     _refuse_among_stills(shot, folder, files)
     make_folder(folder)
     made = Made(folder / f"{shot.name}.made.jsonl")
@@ -210,21 +212,21 @@ def render(
     foreign = [file for file, state in states.items() if state is State.FOREIGN]
     if foreign and not overwrite:
         with_still = (n for n in chosen if course.still[n - 1] <= len(shot.stills))
-        by_frame = () if encoding.format.is_movie else zip(with_still, orders, strict=True)
+        by_frame = () if movie else zip(with_still, orders, strict=True)
         raise _not_ours(folder, foreign, [n for n, order in by_frame if order.file not in foreign])
-    if encoding.format.is_movie:
+    if movie:
         todo = orders if State.CURRENT not in states.values() else ()
     else:
         todo = tuple(order for order in orders if states[order.file] is not State.CURRENT)
     began, done, trouble = time.perf_counter(), 0, {}
-    for outcome in _worked(shot, course, todo, made, at_a_time, executor, say):
+    for outcome in _worked(shot, course, todo, movie, made, at_a_time, executor, say):
         done += outcome.written
         if outcome.error:
             trouble.update({str(complaint): complaint for complaint in outcome.error.complaints})
         if progress:
             progress(Progress(done=done, total=len(todo), seconds=time.perf_counter() - began))
     return Rendered(
-        out=folder / next(iter(files)) if encoding.format.is_movie else folder,
+        out=folder / movie,
         made=done,
         kept=len(orders) - len(todo),
         without_still=len(chosen) - len(orders),
@@ -233,19 +235,43 @@ def render(
     )
 
 
-def _files_of(shot: Shot, orders: Sequence[Order], encoding: Encoding) -> dict[str, str]:
+def _movie_name(shot: str, frames: Sequence[int], length: int) -> str:
+    """What a movie of these frames is called: one of a few never takes the place of the whole.
+
+    Examples
+    --------
+    >>> _movie_name("quay", range(1, 49), 48), _movie_name("quay", [1, 10, 11, 12], 48)
+    ('quay', 'quay.1,10-12')
+    """
+    if len(frames) in (0, length):
+        return shot
+    runs = runs_of(frames)
+    return f"{shot}.{_runs_text(runs if len(runs) <= _MOST_RUNS else [(frames[0], frames[-1])])}"
+
+
+def _runs_text(runs: Iterable[Run]) -> str:
+    """Frames as ``--frames`` takes them."""
+    return ",".join(f"{first}" if first == last else f"{first}-{last}" for first, last in runs)
+
+
+_MOST_RUNS = 6
+"""More than so many are no help to anybody."""
+
+
+def _files_of(shot: Shot, orders: Sequence[Order], movie: str) -> dict[str, str]:
     """The files that are delivered, each with the fingerprint of what it is made from."""
-    if not encoding.format.is_movie:
+    if not movie:
         return {order.file: order.inputs for order in orders}
     from cropmove.rendering.deliver import movie_inputs
 
-    return {f"{shot.name}{encoding.format.suffix}": movie_inputs(orders, shot.fps)}
+    return {movie: movie_inputs(orders, shot.fps)}
 
 
 def _worked(
     shot: Shot,
     course: Course,
     todo: Sequence[Order],
+    movie: str,
     made: Made,
     workers: int,
     executor: Executor | None,
@@ -267,9 +293,8 @@ def _worked(
     pieces = pieces_of(todo)
     desk = Desk.for_pieces(pieces, look)
     deliver = to_files
-    if encoding.format.is_movie:
-        name = f"{shot.name}{encoding.format.suffix}"
-        deliver = partial(to_movie, file=name, fps=shot.fps)
+    if movie:
+        deliver = partial(to_movie, file=movie, fps=shot.fps)
     with nullcontext(executor) if executor else ThreadPoolExecutor(workers) as pool:
         if not executor:  # others may be other processes, with desks of their own
             for still in dict.fromkeys(piece.still for piece in pieces[:workers]):
@@ -325,8 +350,10 @@ def _not_ours(folder: Path, files: list[str], others: Sequence[int]) -> InputErr
     """Files are in the way; `others` are the frames that could be made without them."""
     shown = ", ".join(files[:3]) + (f" and {len(files) - 3} more" if len(files) > 3 else "")
     rule = f"cropmove writes over nothing that it did not make, or that was changed since: {shown}"
-    runs = [f"{a}" if a == b else f"{a}-{b}" for a, b in runs_of(others)]
-    rest = f"to make the others say --frames {','.join(runs)}; or " if 0 < len(runs) <= 6 else ""
+    runs = runs_of(others)
+    rest = ""
+    if 0 < len(runs) <= _MOST_RUNS:
+        rest = f"to make the others say --frames {_runs_text(runs)}; or "
     return complain(
         str(folder), "", rule, f"{rest}give another folder with --out, or say --overwrite"
     )

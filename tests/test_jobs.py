@@ -372,6 +372,20 @@ def test_a_movie_that_is_up_to_date_is_left_as_it_is(shot_file: Path, tmp_path: 
     assert movie.stat().st_mtime_ns == written
 
 
+def test_a_movie_of_some_frames_leaves_that_of_all_as_it_is(
+    shot_file: Path, tmp_path: Path
+) -> None:
+    shot_file.write_text(SHOT.replace("[delivery]", '[delivery]\nformat = "mp4"'))
+    shot, out = cropmove.load(shot_file), tmp_path / "out"
+    movie = jobs.render(shot, out=out).out
+    written = movie.read_bytes()
+    some = jobs.render(shot, out=out, frames=[3, 2, 6])
+    assert (some.out, some.made) == (out / "quay.2-3,6.mp4", 3)
+    assert movie.read_bytes() == written
+    assert jobs.render(shot, out=out, frames=[2, 3, 6]).kept == 3
+    assert jobs.render(shot, out=out).kept == 8
+
+
 def test_several_threads_may_render_the_same_frames(shot_file: Path, tmp_path: Path) -> None:
     shot, out = cropmove.load(shot_file), tmp_path / "out"
 

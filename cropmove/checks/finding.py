@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Finding", "Level", "frames_text", "runs_of"]
+__all__ = ["Finding", "Level", "Run", "frames_text", "runs_of"]
 
 Run = tuple[int, int]
 
