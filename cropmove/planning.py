@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from math import floor, hypot
+from math import ceil, floor, hypot, inf
 
 from cropmove.errors import InputError, complain, placed, unknown_word
 from cropmove.geometry import Size
@@ -212,14 +212,41 @@ def _ends(room: Room, wish: Wish, goal: Key, fps: Fraction, option: str) -> Ends
         return _exact("--from", wish.start, room), _exact("--to", wish.end, room)
     with placed(option):
         if wish.push_in is not None:
-            return push_in(room, wish.push_in, at)
-        if wish.pull_out is not None:
-            return pull_out(room, wish.pull_out, at)
-        if wish.hold:
-            return hold(room, width, at)
-        leg = Leg((Key(frame=1, framing=goal.framing), goal))
-        share = calm_share(leg.ease, leg.steps, leg.ease_lengths)
-        return pan(room, _way(wish), share, width, at)
+            first, last = push_in(room, wish.push_in, at)
+        elif wish.pull_out is not None:
+            first, last = pull_out(room, wish.pull_out, at)
+        elif wish.hold:
+            first, last = hold(room, width, at)
+        else:
+            leg = Leg((Key(frame=1, framing=goal.framing), goal))
+            share = calm_share(leg.ease, leg.steps, leg.ease_lengths)
+            first, last = pan(room, _way(wish), share, width, at)
+    return _legible(first, last, room), _legible(last, first, room)
+
+
+def _legible(framing: Framing, other: Framing, room: Room) -> Framing:
+    """A framing in hundredths of a pixel, for a shot file that is to be read and changed by hand.
+
+    It is no narrower, so that nothing is enlarged, and no further from the `other` end.
+
+    Examples
+    --------
+    >>> room = Room(still=Size(6000, 4000), delivery=Size(1920, 1080))
+    >>> framing = Framing(x=2584.8214285714303, y=2000, width=3529.4117647)
+    >>> plain = _legible(framing, Framing(x=3415, y=2000, width=3529.4117647), room)
+    >>> plain.x, plain.y, plain.width
+    (2584.83, 2000.0, 3529.42)
+    """
+    x, y = _toward(framing.x, other.x), _toward(framing.y, other.y)
+    widest = max(_toward(room.widest.width, 0), room.closest)
+    width = min(_toward(framing.width, inf), widest)
+    return room.inside(Framing(x=x, y=y, width=width))
+
+
+def _toward(value: float, other: float) -> float:
+    """The nearest hundredth on the way to another number."""
+    hundredths = round(value * 100, 6)
+    return (ceil(hundredths) if other > value else floor(hundredths)) / 100
 
 
 def _way(wish: Wish) -> str:

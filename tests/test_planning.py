@@ -259,3 +259,16 @@ def test_the_sentence_says_what_was_made(wish: Wish) -> None:
     word = sentence.split(":")[0]
     assert word in {"push in", "pull out", "hold", "left", "right", "up", "down", "up left",
                     "up right", "down left", "down right"}  # fmt: skip
+
+
+@pytest.mark.parametrize("still", [BIG, Size(5472, 3648), Size(5183, 2999)])
+@pytest.mark.parametrize(
+    "wish", [{"pan": "right"}, {"tilt": "up"}, {"push_in": 1.7}, {"pull_out": 1.3}, {"hold": True}]
+)
+def test_a_shot_file_is_to_be_read_so_its_numbers_have_few_digits(
+    still: Size, wish: dict[str, object]
+) -> None:
+    shot = made(still, **wish)
+    numbers = [n for key in shot.keys for n in (key.framing.x, key.framing.y, key.framing.width)]
+    assert numbers == [round(number, 2) for number in numbers]
+    assert is_clean(shot)
