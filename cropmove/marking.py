@@ -25,9 +25,9 @@ from cropmove.move.key import Key
 from cropmove.rig.measures import MM_PER_INCH, millimetres
 from cropmove.rig.stopwatch import Pace, longest_ease, longest_move, pace, steps_in
 from cropmove.rig.working import Table
-from cropmove.shot import Shot, Stills
+from cropmove.shot import Shot, Stills, held
 from cropmove.shotfile import dumps, place_text, source_from, survey_of
-from cropmove.units import count_or_text, duration, number_or_text, rate, rate_text
+from cropmove.units import count_or_text, duration, held_text, number_or_text, rate, rate_text
 
 if TYPE_CHECKING:
     from cropmove.rig.layers import Sight
@@ -493,6 +493,8 @@ class StopwatchWish:
     frames : int, optional
         The same as seconds: N frames of movement are N steps.
     fps : str
+    on : int
+        Frames that each still is held; a step is from one still to the next.
     ease : str, optional
     ease_in, ease_out : str, optional
         Frames ("8") or seconds ("0.5 s").
@@ -505,6 +507,7 @@ class StopwatchWish:
     seconds: float | None = None
     frames: int | None = None
     fps: str = "24"
+    on: int = 1
     ease: str | None = None
     ease_in: str | None = None
     ease_out: str | None = None
@@ -522,12 +525,16 @@ def stopwatch(wish: StopwatchWish) -> str:
     --------
     >>> stopwatch(StopwatchWish(travel="12 ft", seconds=2, ease="none"))
     '2 s at 24 for 144 in: 48 steps, frames 1 to 49; 3 in a frame throughout'
+    >>> stopwatch(StopwatchWish(travel="12 ft", seconds=2, on=2, ease="none"))
+    '2 s at 24 for 144 in: on twos 24 steps in 25 stills, frames 1 to 49; 6 in a still throughout'
     >>> stopwatch(StopwatchWish(rule="300", step="6", ease_in="10", ease_out="10"))[:57]
     'a rule of 300 mm at 6 mm a step: 60 steps, 2.5 s at 24, f'
     """
     _check_asked(wish)
     with placed("--fps"):
         fps = rate(number_or_text(wish.fps))
+    with placed("--on"):
+        held(wish.on)
     ease = DEFAULT_EASE
     if wish.ease is not None:
         with placed("--ease"):
@@ -580,10 +587,10 @@ class _Asked:
         """How long a move a rule has room for."""
         rule, unit = self._measure("rule")
         cruise, _ = self._measure("step", unit)
-        made = longest_move(rule, cruise, self.ease, *self._lengths())
+        made = longest_move(rule, cruise, self.ease, *self._lengths(), on=self.wish.on)
         return (
             f"a rule of {_plain(rule)} {unit} at {_plain(cruise)} {unit} a step: "
-            f"{made.steps} steps, {self._seconds(made.steps)}, frames 1 to {made.steps + 1}, "
+            f"{self._counted(made)}, {self._seconds(made.steps)}, frames 1 to {made.steps + 1}, "
             f"travel {_plain(made.travel)} {unit}{self._eases(made)}"
         )
 
@@ -593,21 +600,29 @@ class _Asked:
         travel, unit = self._measure(name)
         steps = self._steps()
         if self.wish.smallest is None:
-            made, longest = pace(travel, steps, self.ease, *self._lengths()), ""
+            made = pace(travel, steps, self.ease, *self._lengths(), on=self.wish.on)
+            longest = ""
         else:
             smallest, _ = self._measure("smallest", unit)
-            made = longest_ease(travel, steps, smallest, self.ease)
+            made = longest_ease(travel, steps, smallest, self.ease, on=self.wish.on)
             longest = f"; no longer ease has steps of {_plain(smallest)} {unit} or more"
         first, last, cruise = float(made.step[0]), float(made.step[-1]), made.cruise
         steady = made.step.max() - made.step.min() < 1e-9 * travel
-        paced = f"{_plain(cruise)} {unit} a frame throughout"
+        each = "a frame" if made.on == 1 else "a still"
+        paced = f"{_plain(cruise)} {unit} {each} throughout"
         if not steady:
-            paced = f"{_plain(cruise)} {unit} a frame at the cruise, "
+            paced = f"{_plain(cruise)} {unit} {each} at the cruise, "
             paced += f"{_plain(first)} first and {_plain(last)} last{self._eases(made)}"
         return (
-            f"{self._seconds(steps)} for {_plain(travel)} {unit}: {steps} steps, "
+            f"{self._seconds(steps)} for {_plain(travel)} {unit}: {self._counted(made)}, "
             f"frames 1 to {steps + 1}; {paced}{longest}"
         )
+
+    def _counted(self, made: Pace) -> str:
+        if made.on == 1:
+            return f"{made.steps} steps"
+        moves = made.stills - 1
+        return f"{held_text(made.on)} {moves} step{'s' * (moves != 1)} in {made.stills} stills"
 
     def _measure(self, name: str, like: str | None = None) -> tuple[float, str]:
         text = str(getattr(self.wish, name))

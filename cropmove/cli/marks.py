@@ -76,6 +76,9 @@ def marks(
     fps: Annotated[
         str | None, typer.Option(metavar="RATE", help="Frames a second; 24 if not given.")
     ] = None,
+    on: Annotated[
+        int, typer.Option(metavar="FRAMES", help="How long each still is held: 2 is on twos.")
+    ] = 1,
     ease: Annotated[
         str | None, typer.Option(metavar="EASE", help="even, smooth, none, ...; even if not given.")
     ] = None,
@@ -97,7 +100,7 @@ def marks(
 
     wish = marking.StopwatchWish(
         travel=travel, rule=rule, step=step, smallest=smallest, seconds=seconds, frames=frames,
-        fps=fps or "24", ease=ease, ease_in=ease_in, ease_out=ease_out,
+        fps=fps or "24", on=on, ease=ease, ease_in=ease_in, ease_out=ease_out,
     )  # fmt: skip
     if shot is None:
         prints_or_lists = (tape, listed, boxes, twin, rig, layers, follow, ones, as_csv, as_json)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from fractions import Fraction
-from math import floor
+from math import ceil, floor
 
 import numpy as np
 
@@ -26,10 +26,13 @@ class Pace:
     travel : float
         How far, in any unit.
     steps : int
-        From 1; a move of so many steps has one position more.
+        Frames of movement, from `on`.
     ease : Ease
     ease_in, ease_out : int
         Frames.
+    on : int
+        Frames that each still is held. The first still shows the move's first frame and the last
+        its last; those between are evenly spread, as marks are.
 
     Examples
     --------
@@ -42,17 +45,23 @@ class Pace:
     ease: Ease
     ease_in: int
     ease_out: int
+    on: int = 1
+
+    @property
+    def stills(self) -> int:
+        """How many stills show it."""
+        return self.steps // self.on + 1
 
     @property
     def places(self) -> Floats:
-        """Where it stands at each of its steps + 1 positions."""
-        at = np.arange(self.steps + 1, dtype=np.float64)
+        """Where it stands in each still."""
+        at = np.linspace(0.0, self.steps, self.stills)
         lengths = (self.ease_in, self.ease_out)
         return self.travel * self.ease.progress(at, self.steps, *lengths)
 
     @property
     def step(self) -> Floats:
-        """Its steps."""
+        """From each still to the next."""
         return np.diff(self.places)
 
     @property
@@ -67,13 +76,15 @@ def pace(
     ease: Ease = DEFAULT_EASE,
     ease_in: int | None = None,
     ease_out: int | None = None,
+    *,
+    on: int = 1,
 ) -> Pace:
     """The pace of a move of so many steps; eases that are left open get their usual lengths.
 
     Raises
     ------
     InputError
-        Where the travel is not above 0, there is no step, or the eases do not fit.
+        Where the travel is not above 0, no second still is reached, or the eases do not fit.
 
     Examples
     --------
@@ -86,9 +97,12 @@ def pace(
     if not 1 <= steps <= LONGEST:
         rule = f"a move has 1 to {LONGEST:,} steps"
         raise complain("steps", steps, rule, f"give it {'more' if steps < 1 else 'less'} time")
+    if steps < on:
+        rule = f"a move has {on} steps or more where each still is held for {on}"
+        raise complain("steps", steps, rule, "give it more time, or hold stills shorter")
     _check_lengths(ease, steps, ease_in, ease_out)
-    lengths = default_lengths(steps, ease_in, ease_out) if ease.has_lengths else (0, 0)
-    return Pace(travel=travel, steps=steps, ease=ease, ease_in=lengths[0], ease_out=lengths[1])
+    first, last = default_lengths(steps, ease_in, ease_out) if ease.has_lengths else (0, 0)
+    return Pace(travel=travel, steps=steps, ease=ease, ease_in=first, ease_out=last, on=on)
 
 
 def _check_lengths(ease: Ease, steps: int, ease_in: int | None, ease_out: int | None) -> None:
@@ -107,6 +121,8 @@ def longest_move(
     ease: Ease = DEFAULT_EASE,
     ease_in: int | None = None,
     ease_out: int | None = None,
+    *,
+    on: int = 1,
 ) -> Pace:
     """The longest move at a cruise that a rule has room for.
 
@@ -115,7 +131,9 @@ def longest_move(
     rule : float
         Its length.
     cruise : float
-        The longest step that the move shall have, in the same unit.
+        The longest step from still to still that the move shall have, in the same unit.
+    on : int
+        Frames that each still is held; the move takes whole stills.
 
     Returns
     -------
@@ -139,25 +157,27 @@ def longest_move(
         where = f"a step is above 0 and fits on the rule of {rule:g}"
         raise complain("step", cruise, where, "give a longer rule, or a smaller step")
 
-    def travel(steps: int) -> float:
-        return float(cruise / pace(1.0, steps, ease, ease_in, ease_out).step.max())
+    def travel(moves: int) -> float:
+        return float(cruise / pace(1.0, moves * on, ease, ease_in, ease_out, on=on).step.max())
 
-    room = rule * (1 + 1e-9)
-    least = max(1, (ease_in or 0) + (ease_out or 0))
+    room, longest = rule * (1 + 1e-9), LONGEST // on
+    least = max(1, ceil(((ease_in or 0) + (ease_out or 0)) / on))
     if travel(least) > room:
         short = f"eases of {ease_in or 0} and {ease_out or 0} frames need more than the rule"
         raise complain("rule", rule, short, "give a longer rule, or shorter eases")
     most = least
     while travel(most) <= room:
-        if most == LONGEST:
+        if most == longest:
             long = f"a move has at most {LONGEST:,} steps, and they do not fill the rule"
             raise complain("step", cruise, long, "give a longer step")
-        most = min(2 * most, LONGEST)
-    steps = least + bisect_right(range(least, most), room, key=travel) - 1
-    return pace(travel(steps), steps, ease, ease_in, ease_out)
+        most = min(2 * most, longest)
+    moves = least + bisect_right(range(least, most), room, key=travel) - 1
+    return pace(travel(moves), moves * on, ease, ease_in, ease_out, on=on)
 
 
-def longest_ease(travel: float, steps: int, smallest: float, ease: Ease = DEFAULT_EASE) -> Pace:
+def longest_ease(
+    travel: float, steps: int, smallest: float, ease: Ease = DEFAULT_EASE, *, on: int = 1
+) -> Pace:
     """The move with the longest equal eases whose every step a hand can still make.
 
     Parameters
@@ -166,6 +186,8 @@ def longest_ease(travel: float, steps: int, smallest: float, ease: Ease = DEFAUL
     steps : int
     smallest : float
         The smallest step that a hand can make, in the travel's unit.
+    on : int
+        Frames that each still is held.
 
     Raises
     ------
@@ -185,16 +207,17 @@ def longest_ease(travel: float, steps: int, smallest: float, ease: Ease = DEFAUL
         raise complain("smallest", smallest, "a step is above 0", "give what a hand can set")
 
     def too_small(frames: int) -> bool:
-        made = pace(travel, steps, ease, frames, frames)
+        made = pace(travel, steps, ease, frames, frames, on=on)
         return bool(made.step.min() < smallest * (1 - 1e-9))
 
     fitting = bisect_left(range(steps // 2 + 1), True, key=too_small)
     if not fitting:
-        most = floor(travel / smallest)
+        most = floor(travel / smallest) * on
         shorter = f"take at most {most} steps, or a longer travel" if most else "go further"
-        rule = f"even without an ease a step is {travel / steps:.3g}"
+        even = pace(travel, steps, ease, 0, 0, on=on).cruise
+        rule = f"even without an ease a step is {even:.3g}"
         raise complain("smallest", smallest, rule, shorter)
-    return pace(travel, steps, ease, fitting - 1, fitting - 1)
+    return pace(travel, steps, ease, fitting - 1, fitting - 1, on=on)
 
 
 def steps_in(seconds: Fraction, fps: Fraction) -> int:

@@ -77,6 +77,11 @@ def quay(tmp_path):
             "of 0.5 mm or more\n",
         ),
         (
+            ("--travel", "12 ft", "--seconds", "2", "--ease", "none", "--on", "2"),
+            "2 s at 24 for 144 in: on twos 24 steps in 25 stills, frames 1 to 49; 6 in a still "
+            "throughout\n",
+        ),
+        (
             ("--travel", "30 deg", "--frames", "48", "--ease", "none"),
             "2 s at 24 for 30 deg: 48 steps, frames 1 to 49; 0.625 deg a frame throughout\n",
         ),

@@ -3,11 +3,12 @@
 from fractions import Fraction
 
 import pytest
+from by_hand import a_rig, a_table
 from hypothesis import given
 from hypothesis import strategies as st
 
 from cropmove.errors import InputError
-from cropmove.move.ease import EASES, ease_named
+from cropmove.move.ease import DEFAULT_EASE, EASES, ease_named
 from cropmove.rig.stopwatch import longest_ease, longest_move, pace, steps_in
 
 
@@ -93,3 +94,41 @@ def test_the_longest_ease_of_a_very_long_move_is_found_soon():
     # By hand: nothing is too small, so that the eases take half of the move each.
     made = longest_ease(1e9, 1_000_000, 1e-9)
     assert (made.ease_in, made.ease_out) == (500_000, 500_000)
+
+
+def test_on_twos_the_hand_goes_twice_as_far_for_each_still():
+    # The same move of 12 ft in 2 s: 24 times from still to still, so 6 in each.
+    made = pace(144, 48, EASES["none"], on=2)
+    assert made.stills == 25
+    assert made.step == pytest.approx(6)
+
+
+@pytest.mark.parametrize(("steps", "on"), [(60, 2), (61, 2), (47, 3), (96, 4)])
+def test_the_stopwatch_and_the_marks_of_such_a_move_agree(steps, on):
+    # Told from both sides: the list that is shot from has the same places.
+    boat = a_rig("boat", "subject sideways", start=0, end=300, ease_in=10, ease_out=17)
+    table = a_table(boat, frames=steps + 1, on=on)
+    places = pace(300, steps, DEFAULT_EASE, 10, 17, on=on).places
+    assert places == pytest.approx(table["boat"].exact, abs=1e-9)
+
+
+@given(
+    st.floats(20, 4000), st.floats(0.2, 19), st.integers(2, 4), st.integers(0, 8), st.integers(0, 8)
+)
+def test_the_longest_move_on_twos_fits_and_a_still_more_would_not(rule, cruise, on, first, last):
+    try:
+        made = longest_move(rule, cruise, DEFAULT_EASE, first, last, on=on)
+    except InputError:  # the eases alone are longer than the rule
+        least = -(-max(on, first + last) // on) * on
+        assert cruise / pace(1, least, DEFAULT_EASE, first, last, on=on).step.max() > rule
+        return
+    assert made.travel <= rule * (1 + 1e-6)
+    assert made.cruise == pytest.approx(cruise, rel=1e-6)
+    assert made.steps % on == 0
+    more = pace(1, made.steps + on, DEFAULT_EASE, first, last, on=on)
+    assert cruise / more.step.max() > rule
+
+
+def test_a_move_shorter_than_a_still_is_held_is_refused():
+    with pytest.raises(InputError, match="2 steps or more"):
+        pace(300, 1, on=2)
