@@ -35,6 +35,7 @@ def _hard_start(facts: Facts) -> Iterator[Finding]:
     for leg in facts.legs:
         begin = leg.leg.start.frame
         comes_moving = begin > 1 and _moves(facts, begin)
+        comes_moving &= all(cut.end.frame != begin for cut in facts.cuts)
         if comes_moving or not _is_hard(facts, leg, float(leg.steps[0])):
             continue
         yield _jerk(facts, leg, "hard-start", begin + 1, float(leg.steps[0]))
@@ -42,7 +43,9 @@ def _hard_start(facts: Facts) -> Iterator[Finding]:
 
 def _hard_stop(facts: Facts) -> Iterator[Finding]:
     for leg in facts.legs:
-        goes_on = leg.leg.end.frame < len(facts.course) and _moves(facts, leg.leg.end.frame + 1)
+        end = leg.leg.end.frame
+        goes_on = end < len(facts.course) and _moves(facts, end + 1)
+        goes_on &= all(cut.start.frame != end for cut in facts.cuts)
         if not leg.is_whole or goes_on or not _is_hard(facts, leg, float(leg.steps[-1])):
             continue
         yield _jerk(facts, leg, "hard-stop", leg.leg.end.frame, float(leg.steps[-1]))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -25,7 +25,7 @@ from cropmove.shot import Shot
 from cropmove.stills.header import Header
 from cropmove.stills.read import read_header
 
-__all__ = ["Check", "Facts", "LegFacts"]
+__all__ = ["Check", "Facts", "LegFacts", "cuts_of"]
 
 AT_REST = 1e-9
 """Frame widths: a step below this is arithmetic, not movement."""
@@ -163,6 +163,11 @@ class Facts:
         return np.asarray(self.steps > AT_REST)
 
     @cached_property
+    def cuts(self) -> tuple[Leg, ...]:
+        """Where the camera is suddenly elsewhere, as two keys a frame apart say."""
+        return cuts_of(self.course.move.legs)
+
+    @cached_property
     def corner_moves(self) -> Floats:
         """(n - 1, 4, 2) steps of what stands in the corners, in frame widths."""
         return corner_moves(self.course.rows, self.course.delivery.shape)
@@ -204,6 +209,14 @@ class Facts:
         """The largest scale at which a still is shown; 0 where it is not shown."""
         shown = self.course.scale[self.course.still == still]
         return float(shown.max()) if len(shown) else 0.0
+
+
+def cuts_of(legs: Sequence[Leg]) -> tuple[Leg, ...]:
+    """Legs of one step, for themselves: where many follow one another they are a move."""
+    short = [False, *(leg.steps == 1 for leg in legs), False]
+    beside = zip(short, short[1:], short[2:], strict=False)
+    alone = (is_short and not (before or after) for before, is_short, after in beside)
+    return tuple(leg for leg, is_cut in zip(legs, alone, strict=True) if is_cut)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

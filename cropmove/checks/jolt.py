@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from cropmove.checks.facts import AT_REST, Check, Facts
+from cropmove.checks.facts import AT_REST, Check, Facts, cuts_of
 from cropmove.checks.finding import Finding, Level, runs_of
 from cropmove.checks.retime import moves_of
 from cropmove.errors import InputError
@@ -62,7 +62,7 @@ def jolts(moves: Floats, limits: Limits) -> NDArray[np.bool_]:
 def _jolts(facts: Facts) -> Iterator[Finding]:
     if len(facts.course) < 5:
         return
-    moves = facts.corner_moves
+    moves = _within_cuts(facts.corner_moves, facts.cuts)
     found = jolts(moves, facts.limits)
     if not found.any():
         return
@@ -88,6 +88,13 @@ def _jolts(facts: Facts) -> Iterator[Finding]:
     )
 
 
+def _within_cuts(moves: Floats, cuts: Sequence[Leg]) -> Floats:
+    """Moves in which the camera stands at a cut: what it does before and after is judged alone."""
+    within = moves.copy()
+    within[[leg.start.frame - 1 for leg in cuts if leg.end.frame <= len(moves) + 1]] = 0.0
+    return within
+
+
 def _smoother(facts: Facts, frame: int) -> tuple[str, list[dict[str, object]] | None]:
     """What would take the jolt out, tried before it is told, and the keys that it leaves."""
     for text, keys in _tries(facts, frame):
@@ -95,7 +102,7 @@ def _smoother(facts: Facts, frame: int) -> tuple[str, list[dict[str, object]] | 
             course = _course(facts, keys)
         except InputError:
             continue
-        moves = moves_of(keys, course.delivery)
+        moves = _within_cuts(moves_of(keys, course.delivery), cuts_of(course.move.legs))
         if len(moves) < 4 or not jolts(moves, facts.limits).any():
             return text, [_told(key) for key in keys]
     return "spread the keys more evenly about that frame, or take one out", None
@@ -148,7 +155,7 @@ JOLT = Check(
     title="a jolt on the way",
     level=Level.CAUTION,
     reason="A change of step out of proportion to those around it, or a kink in the way at a key, "
-    "is seen as a knock against the camera.",
+    "is seen as a knock against the camera. A cut, two keys a frame apart, is none.",
     source="a change of speed is just noticed at about 7 %: De Bruyn & Orban, Vision Research "
     "28(12), 1988; out of proportion to its neighbours: common practice, no source",
     find=_jolts,

@@ -153,3 +153,17 @@ def test_a_move_is_not_squeezed_into_a_cut(pan, one, found):
     figures = one(shot, "no-hold").figures
     assert (figures["first_key"], figures["last_key"]) == (None, None)
     assert one(pan(0.05, 12), "no-hold").figures["first_key"] == 6
+
+
+@pytest.mark.parametrize(
+    ("id", "frame", "before", "after"),
+    [("hard-stop", 49, {"ease_out": 0}, {}), ("hard-start", 51, {}, {"ease_in": 0})],
+)
+def test_a_jerk_into_a_cut_or_out_of_one_is_told(shot, key, one, id, frame, before, after):
+    cut = shot(
+        key(1, 1500, 2000, 2400),
+        key(49, 2100, 2000, 2400, **({"ease_in": 8} | before if before else {})),
+        key(50, 3500, 2000, 2400),
+        key(98, 4100, 2000, 2400, **({"ease_out": 8} | after if after else {})),
+    )
+    assert one(cut, id).frames == ((frame, frame),)

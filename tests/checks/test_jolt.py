@@ -118,3 +118,32 @@ def test_no_length_of_a_ramp_is_a_jolt_by_itself(pan, found, length):
 
 def test_what_change_is_judged_can_be_changed(hurried, found):
     assert found(replace(hurried, limits=Limits(visible_change=10)), "jolt") == ()
+
+
+def test_a_cut_is_no_jolt(shot, key, found):
+    # docs/shot-file.md: two keys a frame apart are a cut. Both sides are eased.
+    cut = shot(
+        key(1, 1500, 2000, 2400),
+        key(49, 1700, 2000, 2400),
+        key(50, 4000, 2000, 2400),
+        key(98, 4200, 2000, 2400),
+    )
+    for id in ("jolt", "hard-start", "hard-stop"):
+        assert found(cut, id) == ()
+
+
+def test_a_jolt_beside_a_cut_is_told_and_its_remedy_keeps_the_cut(hurried, key, one, found):
+    after = key(50, 4000, 2000, 3000), key(98, 4200, 2000, 3000)
+    both = replace(hurried, keys=(*hurried.keys, *after), frames=98)
+    finding = one(both, "jolt")
+    assert 22 <= finding.figures["worst_frame"] <= 28
+    mended = applied(both, finding)
+    assert {49, 50} <= {key.frame for key in mended.keys}
+    assert found(mended, "jolt") == ()
+
+
+def test_keys_on_every_frame_are_no_cuts(shot, key, found):
+    # A way by numbers from elsewhere, of 20 px a frame, with a knock of 60 px on frame 12.
+    places = [1500 + 20 * n + 60 * (n >= 11) for n in range(24)]
+    knocked = shot(*(key(n + 1, x, 2000, 3000) for n, x in enumerate(places)))
+    assert [finding.figures["worst_frame"] for finding in found(knocked, "jolt")] in ([11], [12])
