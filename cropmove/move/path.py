@@ -142,8 +142,14 @@ class Curve:
         ways = [Straight(a, b) for a, b in pairwise(framings)]
         chords = np.array([way.travel(shape) for way in ways])
         along = np.array([0.0, *accumulate(chords)])
-        slopes = _passing(ways, chords)
-        kept = screen_rates(rows, slopes, shape)
+        ends = np.array([0.0, 1.0])
+        each = np.array([way.slopes(ends) / c for way, c in zip(ways, chords, strict=True)])
+        leaving, arriving = each[:, 0], each[:, 1]
+        slopes = _at_keys(leaving, arriving)
+        # A straight move that rolls does not keep one pace all along: what is kept is a share of
+        # what the two beside a key have there.
+        paces = screen_rates(rows[:-1], leaving, shape), screen_rates(rows[1:], arriving, shape)
+        kept = screen_rates(rows, slopes, shape) / _at_keys(*paces)
         spline = CubicHermiteSpline(along, rows, _held_back(slopes, np.diff(rows[:, 2]) / chords))
         grid = np.concatenate(
             [along[:1], *(np.linspace(a, b, _GRID + 1)[1:] for a, b in pairwise(along))]
@@ -166,16 +172,12 @@ class Curve:
         return np.asarray(self.spline(self.chord_at(np.clip(progress, 0, 1))))
 
 
-def _passing(ways: Sequence[Straight], chords: Floats) -> Floats:
-    """(k, 4) slopes at the keys: the mean of arriving straight and leaving straight.
+def _at_keys(leaving: Floats, arriving: Floats) -> Floats:
+    """What holds at k keys, of what holds for leaving and arriving straight: the mean on the way.
 
-    Both go at one frame width for each frame width of chord, so their mean is as long as half of
-    the angle between them allows: whole where the way goes straight on, nothing where it turns
-    back on itself.
+    Two slopes of one pace have a mean as long as half of the angle between them allows: whole
+    where the way goes straight on, nothing where it turns back on itself.
     """
-    ends = np.array([0.0, 1.0])
-    each = np.array([way.slopes(ends) / chord for way, chord in zip(ways, chords, strict=True)])
-    leaving, arriving = each[:, 0], each[:, 1]
     return np.concatenate([leaving[:1], (arriving[:-1] + leaving[1:]) / 2, arriving[-1:]])
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -269,6 +270,19 @@ def test_a_framing_on_the_straight_way_leaves_the_way_as_it_is(
     assert route.knots == pytest.approx([0, share, 1], abs=1e-7)
     at = np.linspace(0, 1, 97)
     assert np.abs(route.path.at(at) - straight.at(at)).max() < 1e-4
+
+
+@given(st.floats(-30, 30), st.floats(1500, 4500), st.floats(0.5, 2), st.floats(0.05, 0.95))
+def test_a_framing_on_a_straight_way_that_rolls_keeps_the_whole_pace(
+    roll: float, x: float, growth: float, share: float
+) -> None:
+    # docs/mathematics.md: keys that stand on one straight move change nothing about the way.
+    end = replace(FAR, x=x, y=1800, width=FAR.width / growth, roll=roll)
+    straight = Straight(FAR, end)
+    assume(straight.travel(HD.shape) > 0.01)
+    on_the_way = Framing.from_row(straight.at(np.array([share]))[0])
+    route = route_through([FAR, on_the_way, end], HD.shape)
+    assert route.ease_through == pytest.approx(1, abs=1e-9)
 
 
 def test_a_curve_is_travelled_at_an_even_rate_on_the_screen() -> None:
