@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from pathlib import Path
 
-from cropmove.errors import InputError, complain, nearest, placed
+from cropmove.errors import InputError, MachineError, complain, nearest, placed
 from cropmove.files import place_new, speaking_plainly
 from cropmove.geometry import Size
 from cropmove.shot import Shot, Stills
@@ -44,6 +45,8 @@ def survey_of(folder: Path) -> Survey:
 def load(path: str | Path) -> Shot:
     """The shot of a shot file, its stills found.
 
+    Where the path is relative, so are those of the stills: to the folder that is current then.
+
     Raises
     ------
     InputError
@@ -78,6 +81,8 @@ def read_text(path: Path) -> str:
 def save(shot: Shot, path: str | Path, *, overwrite: bool = False) -> None:
     """Write a shot to a file, keeping what the file says already in its own words.
 
+    Its stills are named as they are seen from there.
+
     Raises
     ------
     InputError
@@ -86,9 +91,30 @@ def save(shot: Shot, path: str | Path, *, overwrite: bool = False) -> None:
     path = Path(path)
     with speaking_plainly(path):
         like = read_text(path) if overwrite and path.is_file() else ""
+    shot = replace(shot, stills=_seen_from(shot.stills, path))
     with placed(str(path)):
         text = dumps(shot, like=like)
     place_text(path, text, stills=shot.stills.source, overwrite=overwrite)
+
+
+def _seen_from(stills: Stills, file: Path) -> Stills:
+    """Stills with the way to them from a shot file, where they are found by the way they have."""
+    if not stills.refs or _finds(stills, file.parent):
+        return stills
+    near = len(Path(stills.source).parts) + 1
+    for folder in list(stills.refs[0].path.absolute().parents)[:near]:
+        if _finds(stills, folder):
+            return replace(stills, source=source_from(folder / stills.source, file))
+    return stills
+
+
+def _finds(stills: Stills, folder: Path) -> bool:
+    """Whether the way to stills leads to them from a folder."""
+    try:
+        found = find_stills(stills.source, folder)
+    except (InputError, MachineError):
+        return False
+    return [still.path.resolve() for still in found] == [r.path.resolve() for r in stills.refs]
 
 
 def place_text(path: Path, text: str, *, stills: str, overwrite: bool) -> None:

@@ -155,3 +155,18 @@ def test_stills_on_another_drive_are_named_whole(monkeypatch: pytest.MonkeyPatch
 
     monkeypatch.setattr("os.path.relpath", relpath)
     assert source_from("/stills/harbour", Path("/shots/quay.toml")) == "/stills/harbour"
+
+
+@pytest.mark.parametrize("source", ["harbour", "harbour/*.jpg", "../{here}/harbour"])
+def test_a_shot_that_is_saved_elsewhere_finds_its_stills_from_there(
+    file: Path, tmp_path: Path, source: str
+) -> None:
+    file.write_text(TEXT.replace('"harbour"', f'"{source.format(here=tmp_path.name)}"'))
+    shot = cropmove.load(file)
+    for place in (tmp_path / "second" / "try" / "quay.toml", tmp_path / "twin.toml"):
+        cropmove.save(shot, place)
+        again = cropmove.load(place)
+        assert [r.path.resolve() for r in again.stills.refs] == [
+            r.path.resolve() for r in shot.stills.refs
+        ]
+    assert again.stills.source == shot.stills.source  # as it was, where it is as good from there
