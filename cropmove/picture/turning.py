@@ -56,8 +56,8 @@ BAND = DENSER * TOGETHER
 """Rows that are summed before the next rows of the still are read."""
 
 WIDE, TALL = 240, 216
-"""Frame pixels across and down a tile. Larger ones read and sum less twice, smaller ones fit a
-second-level cache: of ten sizes tried this took the least time, and whole tiles make an HD frame."""
+"""Frame pixels across and down a tile. Larger ones sum less of the still twice, smaller ones fit a
+nearer cache: of ten sizes tried this took the least time, and whole ones make an HD frame."""
 
 
 class Profile(NamedTuple):
