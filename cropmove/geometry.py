@@ -26,6 +26,7 @@ __all__ = [
     "corner_offsets",
     "counted",
     "finite",
+    "hold_finite",
     "pixel_centres",
     "turn",
 ]
@@ -191,6 +192,20 @@ def finite(where: str, value: float) -> float:
     if not isfinite(number):
         raise complain(where, value, "a number here is finite", "write an ordinary number")
     return number
+
+
+def hold_finite(thing: object, *names: str) -> None:
+    """See to it that a frozen thing's numbers of these names, where given, are finite floats.
+
+    Raises
+    ------
+    InputError
+        With the name of the first that is not.
+    """
+    for name in names:
+        value = getattr(thing, name)
+        if value is not None:
+            object.__setattr__(thing, name, finite(name, value))
 
 
 def counted(value: object) -> int | None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from cropmove.errors import Complaints, complain, unknown_word
-from cropmove.formats import FORMATS, Encoding
+from cropmove.formats import Encoding
 from cropmove.geometry import Floats, Size, counted, finite
 from cropmove.limits import Limits
 from cropmove.move.course import LONGEST, Course, Move
@@ -141,8 +141,7 @@ class Delivery:
                 raise complain("", self.max_scale, rule, "write max_scale = 1.0")
             object.__setattr__(self, "max_scale", finite("", self.max_scale))
         with found.at():
-            self.encoding  # noqa: B018 - made to be checked
-            FORMATS[self.format].check_size(self.size)
+            self.encoding.format.check_size(self.size)
         with found.at():
             if self.kernel is not None:
                 kernel_named(self.kernel)

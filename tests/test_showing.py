@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from harbour import TEXT
 from PIL import Image
 
 from cropmove import showing
@@ -20,22 +21,6 @@ from cropmove.errors import InputError
 from cropmove.sheets.sheet import Sheet
 from cropmove.shot import Shot
 from cropmove.shotfile import load
-
-TEXT = """
-[shot]
-stills = "harbour/*.jpg"
-on = 2
-[delivery]
-size = [320, 180]
-[[key]]
-frame = 1
-centre = ["50%", "50%"]
-width = "90%"
-[[key]]
-frame = 8
-centre = ["45%", "55%"]
-width = "60%"
-"""
 
 KINDS = ("overview", "contact", "chart", "guide")
 

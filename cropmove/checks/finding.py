@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Sized
 from dataclasses import dataclass, field
 from enum import IntEnum
 from typing import Any
@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Finding", "Level", "Run", "frames_text", "runs_of"]
+__all__ = ["Finding", "Level", "Run", "frames_text", "it_or_them", "runs_of"]
 
 Run = tuple[int, int]
 
@@ -86,6 +86,11 @@ def runs_of(numbers: Iterable[int] | NDArray[np.int64]) -> tuple[Run, ...]:
         return ()
     groups = np.split(all_of, np.flatnonzero(np.diff(all_of) != 1) + 1)
     return tuple((int(group[0]), int(group[-1])) for group in groups)
+
+
+def it_or_them(numbers: Sized) -> str:
+    """The word for things that have been named."""
+    return "it" if len(numbers) == 1 else "them"
 
 
 def frames_text(runs: Sequence[Run], noun: str = "frame") -> str:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.checks.facts import Check, Facts
-from cropmove.checks.finding import Finding, Level, runs_of
+from cropmove.checks.finding import Finding, Level, it_or_them, runs_of
 from cropmove.geometry import Floats
 from cropmove.rig.marks import Marks
 
@@ -33,7 +33,7 @@ def _again(facts: Facts) -> Iterator[Finding]:
     refs = facts.shot.stills.refs
     again = sorted(n for runs in twice for a, b in runs[1:] for n in range(a, b + 1))
     first, second = twice[0][0][0], twice[0][1][0]
-    it = "it" if len(again) == 1 else "them"
+    it = it_or_them(again)
     yield Finding(
         id="still-again",
         level=Level.CAUTION,
@@ -121,7 +121,7 @@ def _flicker(facts: Facts) -> Iterator[Finding]:
 
 def _black(facts: Facts, stills: list[int], least: float) -> Finding:
     """Stills without light: no factor brings it back, and they are left out of what flickers."""
-    has, it = ("has", "it") if len(stills) == 1 else ("have", "them")
+    has, it = "has" if len(stills) == 1 else "have", it_or_them(stills)
     return Finding(
         id="flicker",
         level=Level.CAUTION,
@@ -218,7 +218,7 @@ def _bumped(facts: Facts, still: int, last: int, by: NDArray[np.float64], size: 
     is_back = last < len(facts.looks.shifts)  # type: ignore[union-attr]
     anew = "photograph from there on anew"
     if is_back:
-        anew = f"photograph {'it' if len(off) == 1 else 'them'} anew"
+        anew = f"photograph {it_or_them(off)} anew"
     back = f"[{-right + 0.0:g}, {-down + 0.0:g}]"
     return Finding(
         id="bump",

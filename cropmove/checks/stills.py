@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cropmove.checks.facts import Check, Facts
-from cropmove.checks.finding import Finding, Level, frames_text, runs_of
+from cropmove.checks.finding import Finding, Level, frames_text, it_or_them, runs_of
 from cropmove.stills.find import missing_numbers
 from cropmove.units import held_text
 
@@ -86,7 +86,7 @@ def _differ(facts: Facts) -> Iterator[Finding]:
         remedies.append(f"turn {facts.stills_named(turned)} upright like the others")
     if others:
         which = facts.stills_named(others)
-        remedies.append(f"bring {which} to {usual}, or photograph {_it(others)} anew")
+        remedies.append(f"bring {which} to {usual}, or photograph {it_or_them(others)} anew")
     yield Finding(
         id="stills-differ",
         level=Level.FAULT,
@@ -98,10 +98,6 @@ def _differ(facts: Facts) -> Iterator[Finding]:
         remedy="; ".join(remedies),
         figures={"stills": odd, "usual_size": [usual.width, usual.height]},
     )
-
-
-def _it(stills: list[int]) -> str:
-    return "it" if len(stills) == 1 else "them"
 
 
 def _none_yet(facts: Facts) -> Iterator[Finding]:

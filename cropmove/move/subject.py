@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 
 from cropmove.errors import Complaints, complain
-from cropmove.geometry import Floats, Size, corner_offsets, counted, finite
+from cropmove.geometry import Floats, Size, corner_offsets, counted, hold_finite
 
 __all__ = ["Point", "Subject"]
 
@@ -49,8 +49,7 @@ class Point:
             rule = "frames are whole numbers from 1"
             raise complain("frame", self.frame, rule, "the first frame of a shot is 1")
         object.__setattr__(self, "frame", frame)
-        for name in ("x", "y", "width", "height"):
-            object.__setattr__(self, name, finite(name, getattr(self, name)))
+        hold_finite(self, "x", "y", "width", "height")
         if min(self.width, self.height) < 0:
             value = f"{self.width:g} x {self.height:g}"
             rule = "a subject's size is 0 or more"

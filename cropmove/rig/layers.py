@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.errors import complain, unknown_word
-from cropmove.geometry import Floats, Size, corner_offsets, finite
+from cropmove.geometry import Floats, Size, corner_offsets, finite, hold_finite
 from cropmove.move.framing import in_frame, on_still
 from cropmove.rig.measures import rounded_up
 from cropmove.rig.pose import Poses
@@ -54,7 +54,7 @@ class Layer:
     def __post_init__(self) -> None:
         if not self.name.strip():
             raise complain("name", self.name, "a layer has a name", 'write name = "reeds"')
-        object.__setattr__(self, "distance", finite("distance", self.distance))
+        hold_finite(self, "distance")
         object.__setattr__(self, "moves_with", tuple(self.moves_with))
         for name in ("centre", "size"):
             object.__setattr__(self, name, _pair(name, getattr(self, name)))

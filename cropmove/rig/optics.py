@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import atan, degrees, hypot, inf, radians, tan
 
 from cropmove.errors import complain
-from cropmove.geometry import finite
+from cropmove.geometry import finite, hold_finite
 
 __all__ = ["DIAGONALS_IN_FOCUS", "Lens", "angle_of_view", "hyperfocal", "in_focus", "stop_for"]
 
@@ -137,7 +137,8 @@ class Lens:
         if (self.focal_length is None) == (self.angle is None):
             rule = "a lens has a focal length or a measured angle of view, one of the two"
             raise complain("focal_length, angle", "", rule, "write focal_length = 50, in mm")
-        self._take_numbers()
+        hold_finite(self, "distance", "focal_length", "angle", "stop", "focus", "blur", "pupil")
+        object.__setattr__(self, "sensor", tuple(finite("sensor", side) for side in self.sensor))
         for name in ("distance", "focal_length", "stop", "focus", "blur"):
             value = getattr(self, name)
             if value is not None and value <= 0:
@@ -151,14 +152,6 @@ class Lens:
         if self.focal_length is not None and self.distance <= self.focal_length:
             rule = f"a subject is further off than the focal length of {self.focal_length:g} mm"
             raise complain("distance", self.distance, rule, "give millimetres from the lens")
-
-    def _take_numbers(self) -> None:
-        for name in ("distance", "focal_length", "angle", "stop", "focus", "blur", "pupil"):
-            value = getattr(self, name)
-            if value is not None:
-                object.__setattr__(self, name, finite(name, value))
-        sensor = tuple(finite("sensor", side) for side in self.sensor)
-        object.__setattr__(self, "sensor", sensor)
 
     @property
     def image_distance(self) -> float:

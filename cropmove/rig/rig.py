@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from cropmove.errors import complain
-from cropmove.geometry import counted, finite
+from cropmove.geometry import counted, finite, hold_finite
 from cropmove.move.ease import Ease
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key, Leg
@@ -124,7 +124,9 @@ class Rig:
         if not self.name.strip() or self.name == KEYS or len(self.name) > 40:
             rule = f'a name is 1 to 40 letters, and not "{KEYS}", which is the digital move'
             raise complain("name", self.name, rule, 'call it what you call it: "slider"')
-        self._take_numbers()
+        hold_finite(self, *_NUMBERS)
+        object.__setattr__(self, "places", tuple(finite("at", place) for place in self.places))
+        object.__setattr__(self, "stops", tuple(self.stops))
         self._check_way()
         for name in ("distance", "stands_for", "rule", "track", "smallest", "every", "hand"):
             value = getattr(self, name)
@@ -158,15 +160,6 @@ class Rig:
             ("at", (*self.places, *(stop.place for stop in self.stops))),
         ):
             yield from ((word, place) for place in places if place is not None)
-
-    def _take_numbers(self) -> None:
-        for name in _NUMBERS:
-            value = getattr(self, name)
-            if value is not None:
-                object.__setattr__(self, name, finite(name, value))
-        places = tuple(finite("at", place) for place in self.places)
-        object.__setattr__(self, "places", places)
-        object.__setattr__(self, "stops", tuple(self.stops))
 
     def _check_way(self) -> None:
         ways = {

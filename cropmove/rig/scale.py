@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.errors import complain
-from cropmove.geometry import Floats, counted, finite
+from cropmove.geometry import Floats, counted, hold_finite
 from cropmove.rig.measures import MM_PER_INCH, decimals_of, inches_text, number_text, turns_text
 
 __all__ = ["DIVISION", "DIVISION_INCH", "PARTS", "Scale", "chord"]
@@ -87,10 +87,10 @@ class Scale:
     inches: bool = False
 
     def __post_init__(self) -> None:
-        for name in ("radius", "thread", "division"):
+        lengths = ("radius", "thread", "division")
+        hold_finite(self, *lengths)
+        for name in lengths:
             value = getattr(self, name)
-            if value is not None:
-                object.__setattr__(self, name, finite(name, value))
             if value is not None and not 0 < value < 1e6:
                 raise complain(name, value, "this is above 0", f"write {name} as measured")
         parts = counted(self.parts)

@@ -13,7 +13,6 @@ from cropmove.geometry import Floats
 from cropmove.move.course import Course
 from cropmove.move.key import Leg
 from cropmove.sheets import style
-from cropmove.sheets.fit import fit
 from cropmove.sheets.sheet import Pen, Sheet, text_width
 from cropmove.sheets.style import FAINT, INK, MARGIN, PALE, RUST, SOFT, TEAL, Box
 from cropmove.shot import Shot
@@ -187,12 +186,8 @@ def _last_line(sheet: Sheet, findings: Sequence[Finding], paper: tuple[float, fl
     ]
     text = " · ".join(parts) if findings else "the checks find nothing to mend"
     room = paper[0] - 2 * MARGIN
-    text, size = fit(text, style.QUIET.size, room, _quiet_width, least=style.SMALL.size)
-    sheet.text((MARGIN, paper[1] - MARGIN), text, style.QUIET.but(size=size))
-
-
-def _quiet_width(text: str, size: float) -> float:
-    return text_width(text, style.QUIET.but(size=size))
+    text, type = style.fit_words(text, style.QUIET, room, least=style.SMALL.size)
+    sheet.text((MARGIN, paper[1] - MARGIN), text, type)
 
 
 def _near(limits: Iterable[Limit], course: Course) -> list[Limit]:

@@ -22,7 +22,7 @@ from cropmove.rig.measures import MM_PER_INCH
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
-__all__ = ["PAPERS", "Page", "Paper", "paper_named", "pdf", "svg", "text_width"]
+__all__ = ["PAPERS", "Page", "Paper", "bold_width", "paper_named", "pdf", "svg", "text_width"]
 
 PER_MM = 72 / MM_PER_INCH
 """PDF units in a millimetre."""
@@ -236,6 +236,11 @@ def text_width(text: str, size: float, *, bold: bool = False) -> float:
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
     return float(stringWidth(text, _fonts()[bold], size)) / PER_MM
+
+
+def bold_width(text: str, size: float) -> float:
+    """The same of bold ones."""
+    return text_width(text, size, bold=True)
 
 
 def pdf(pages: Sequence[Page], title: str) -> bytes:

@@ -17,7 +17,7 @@ from cropmove.rig.marks import Marks
 from cropmove.rig.measures import MM_PER_INCH
 from cropmove.rig.working import Table
 from cropmove.sheets.fit import fit
-from cropmove.sheets.paper import Page, Paper, text_width
+from cropmove.sheets.paper import Page, Paper, bold_width, text_width
 from cropmove.units import held_text, rate_text, seconds_text
 
 __all__ = ["Cell", "Row", "list_csv", "list_json", "list_pages", "rows_of"]
@@ -339,7 +339,7 @@ class _Writer:
         told += held_text(timing.on)
         page.text((right, _MARGIN + 5), told, size=9, align="right")
         room = right - _MARGIN - text_width(told, 9) - 5
-        title, size = fit(self.title, 16, room, _bold_width, least=9)
+        title, size = fit(self.title, 16, room, bold_width, least=9)
         page.text((_MARGIN, _MARGIN + 5), title, size=size, bold=True)
         y = _HEAD - 4.5
         names = ["", "still", "frames" if timing.on > 1 else ""]
@@ -421,19 +421,15 @@ def _figures(cells: Sequence[Cell], wide: float) -> float:
     return size
 
 
-def _bold_width(text: str, size: float) -> float:
-    return text_width(text, size, bold=True)
-
-
 def _named(name: str, wide: float) -> tuple[float, list[str]]:
     """A name over a column: its points and its lines, several where one would be too small."""
     most, least, small = _NAMES
-    one, size = fit(name, most, wide, _bold_width, least=least)
+    one, size = fit(name, most, wide, bold_width, least=least)
     if one == name:
         return size, [name]
     lines = _lines(name, small, wide, bold=True)
     kept = [*lines[: _NAME_LINES - 1], " ".join(lines[_NAME_LINES - 1 :])]
-    return small, [fit(line, small, wide, _bold_width, least=small)[0] for line in kept if line]
+    return small, [fit(line, small, wide, bold_width, least=small)[0] for line in kept if line]
 
 
 def _read_on(marks: Marks) -> str:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from cropmove.shot import Shot
 
 __all__ = [
-    "FAINT", "INK", "MARGIN", "PALE", "RUST", "SOFT", "TEAL", "Box", "begin", "fitted",
+    "FAINT", "INK", "MARGIN", "PALE", "RUST", "SOFT", "TEAL", "Box", "begin", "fit_words", "fitted",
     "shot_line", "wrapped",
 ]  # fmt: skip
 
@@ -49,15 +49,21 @@ def begin(shot: Shot, kind: str, paper: tuple[float, float]) -> Sheet:
     sheet = Sheet(*paper, title=f"{shot.name}: {kind}")
     baseline = MARGIN + TITLE.size * POINT * 0.75
     room = paper[0] - 2 * MARGIN - 3 - text_width(kind, KIND)
-    name, size = fit(shot.name, TITLE.size, room, _title_width, least=10.0)
-    sheet.text((MARGIN, baseline), name, TITLE.but(size=size))
-    sheet.text((MARGIN + _title_width(name, size) + 3, baseline), kind, KIND)
+    name, type = fit_words(shot.name, TITLE, room, least=10.0)
+    sheet.text((MARGIN, baseline), name, type)
+    sheet.text((MARGIN + text_width(name, type) + 3, baseline), kind, KIND)
     sheet.text((MARGIN, baseline + 6.2), shot_line(shot), QUIET)
     return sheet
 
 
-def _title_width(name: str, size: float) -> float:
-    return text_width(name, TITLE.but(size=size))
+def fit_words(text: str, type: Type, wide: float, *, least: float) -> tuple[str, Type]:
+    """Words no wider than so many millimetres, and the type that they are set in; see `fit`."""
+
+    def width(words: str, size: float) -> float:
+        return text_width(words, type.but(size=size))
+
+    shown, size = fit(text, type.size, wide, width, least=least)
+    return shown, type.but(size=size)
 
 
 HEAD = MARGIN + TITLE.size * POINT * 0.75 + 12.5

@@ -20,7 +20,7 @@ from cropmove.geometry import Floats
 from cropmove.rig.marks import Marks
 from cropmove.rig.measures import MM_PER_INCH, inches_text, number_text
 from cropmove.sheets.fit import fit
-from cropmove.sheets.paper import Page, Paper, Point, text_width
+from cropmove.sheets.paper import Page, Paper, Point, bold_width, text_width
 
 __all__ = ["Label", "Piece", "along_of", "labels_for", "passes_of", "pieces_of", "tape"]
 
@@ -436,7 +436,7 @@ def _furnish(
     rig, timing = marks.rig, marks.timing
     counted = f"page {count}"
     room = page.width - 2 * MARGIN - text_width(counted, 10) - 5
-    name, size = fit(f"{title}: {rig.name}", 15, room, _bold_width, least=9)
+    name, size = fit(f"{title}: {rig.name}", 15, room, bold_width, least=9)
     page.text((MARGIN, MARGIN + 5), name, size=size, bold=True)
     page.text((page.width - MARGIN, MARGIN + 5), counted, size=10, align="right")
     held = "" if timing.on == 1 else f", each held for {timing.on} frames"
@@ -444,10 +444,6 @@ def _furnish(
     page.text((MARGIN, MARGIN + 11), told, size=9)
     page.text((MARGIN, MARGIN + 16), _laid(marks, radius), size=9)
     page.check_bar(paper, (MARGIN, page.height - MARGIN + 2))
-
-
-def _bold_width(text: str, size: float) -> float:
-    return text_width(text, size, bold=True)
 
 
 def _laid(marks: Marks, radius: float | None) -> str:

@@ -6,26 +6,11 @@ from pathlib import Path
 
 import pytest
 import typer
+from harbour import TEXT
 from typer.testing import CliRunner, Result
 
 from cropmove.cli.sheet import sheet
 from cropmove.errors import InputError
-
-TEXT = """
-[shot]
-stills = "harbour/*.jpg"
-on = 2
-[delivery]
-size = [320, 180]
-[[key]]
-frame = 1
-centre = ["50%", "50%"]
-width = "90%"
-[[key]]
-frame = 8
-centre = ["45%", "55%"]
-width = "60%"
-"""
 
 APP = typer.Typer(pretty_exceptions_enable=False)
 APP.command()(sheet)
