@@ -2,13 +2,26 @@
 
 A move is written once, its course is worked out once, and everything else only reads the course.
 
+`load` gives the `Shot` of a file, `plan` one from a few words. `check` says what would go wrong,
+`sheet` and `preview` show it, `render` makes its frames; `marks`, `tape` and `shooting_list` are
+for what is moved by hand. A shot is a plain value: `dataclasses.replace` changes it. What cannot
+be is refused with a `CropmoveError`, whose complaints say where, why, and what to do.
+
+Lengths are pixels of the still, x to the right and y down from its top-left corner; on the set
+they are millimetres. Frames count from 1. docs/python.md tells more.
+
 Examples
 --------
 >>> import cropmove
->>> shot = cropmove.load("demo_frames/push_in.toml")  # doctest: +SKIP
->>> cropmove.check(shot)  # doctest: +SKIP
-()
->>> cropmove.render(shot, out="push_in_frames")  # doctest: +SKIP
+>>> stills = cropmove.Stills(size=cropmove.Size(6000, 4000))  # to come; else Stills.found(FOLDER)
+>>> wish = cropmove.Wish(push_in=2, at=("50%", "60%"), seconds=3)
+>>> shot, told = cropmove.plan("quay", stills, wish)
+>>> shot
+Shot('quay', 72 frames at 24 on ones, 2 keys)
+>>> shot.course()[72]
+Framing(x=3000.0, y=2400.0, width=3000.0, roll=0.0)
+>>> max(finding.level for finding in cropmove.check(shot)).name
+'NOTE'
 """
 
 from __future__ import annotations
@@ -17,35 +30,47 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from cropmove.checks.facts import Check
     from cropmove.checks.finding import Finding, Level
-    from cropmove.errors import CropmoveError, InputError, MachineError, MoveFault
+    from cropmove.checks.registry import CHECKS
+    from cropmove.errors import Complaint, CropmoveError, InputError, MachineError, MoveFault
     from cropmove.geometry import Size
-    from cropmove.jobs import Rendered, check, load, new, render, save, table
-    from cropmove.limits import Limits
-    from cropmove.marking import marks, shooting_list, tape, twin
+    from cropmove.jobs import Progress, Rendered, check, load, new, render, save, table
+    from cropmove.limits import LIMITS, Limit, Limits
+    from cropmove.marking import boxes, marks, on_ones, shooting_list, tape, twin
     from cropmove.move.course import Course, Move
     from cropmove.move.ease import EASES, Ease, cubic_bezier
     from cropmove.move.framing import Framing
-    from cropmove.move.key import Key
+    from cropmove.move.key import Key, Leg
     from cropmove.move.subject import Point, Subject
-    from cropmove.planning import Wish
-    from cropmove.rig.layers import Layer
+    from cropmove.planning import Wish, plan
+    from cropmove.rig.layers import Layer, Sight
+    from cropmove.rig.marks import Marks, Reset
+    from cropmove.rig.motion import MOTIONS, Motion
     from cropmove.rig.optics import Lens
-    from cropmove.rig.rig import Rig
+    from cropmove.rig.rig import Rig, Stop
+    from cropmove.rig.scale import Scale
+    from cropmove.rig.stopwatch import Pace, longest_ease, longest_move, pace
+    from cropmove.rig.working import Table
     from cropmove.shot import Delivery, Shot, Stills
     from cropmove.shotfile import dumps, loads
-    from cropmove.showing import preview, sheet
+    from cropmove.showing import Shown, preview, sheet
+    from cropmove.stills.find import StillRef
 
 __version__ = "0.1.0"
 
 _HOMES = {
+    "Check": "checks.facts",
     "Finding": "checks.finding",
     "Level": "checks.finding",
+    "CHECKS": "checks.registry",
+    "Complaint": "errors",
     "CropmoveError": "errors",
     "InputError": "errors",
     "MachineError": "errors",
     "MoveFault": "errors",
     "Size": "geometry",
+    "Progress": "jobs",
     "Rendered": "jobs",
     "check": "jobs",
     "load": "jobs",
@@ -53,6 +78,15 @@ _HOMES = {
     "render": "jobs",
     "save": "jobs",
     "table": "jobs",
+    "LIMITS": "limits",
+    "Limit": "limits",
+    "Limits": "limits",
+    "boxes": "marking",
+    "marks": "marking",
+    "on_ones": "marking",
+    "shooting_list": "marking",
+    "tape": "marking",
+    "twin": "marking",
     "Course": "move.course",
     "Move": "move.course",
     "EASES": "move.ease",
@@ -60,32 +94,47 @@ _HOMES = {
     "cubic_bezier": "move.ease",
     "Framing": "move.framing",
     "Key": "move.key",
+    "Leg": "move.key",
+    "Point": "move.subject",
+    "Subject": "move.subject",
     "Wish": "planning",
+    "plan": "planning",
+    "Layer": "rig.layers",
+    "Sight": "rig.layers",
+    "Marks": "rig.marks",
+    "Reset": "rig.marks",
+    "MOTIONS": "rig.motion",
+    "Motion": "rig.motion",
+    "Lens": "rig.optics",
+    "Rig": "rig.rig",
+    "Stop": "rig.rig",
+    "Scale": "rig.scale",
+    "Pace": "rig.stopwatch",
+    "longest_ease": "rig.stopwatch",
+    "longest_move": "rig.stopwatch",
+    "pace": "rig.stopwatch",
+    "Table": "rig.working",
     "Delivery": "shot",
     "Shot": "shot",
     "Stills": "shot",
     "dumps": "shotfile",
     "loads": "shotfile",
-    "Limits": "limits",
-    "marks": "marking",
-    "shooting_list": "marking",
-    "tape": "marking",
-    "twin": "marking",
-    "Point": "move.subject",
-    "Subject": "move.subject",
-    "Layer": "rig.layers",
-    "Lens": "rig.optics",
-    "Rig": "rig.rig",
+    "Shown": "showing",
     "preview": "showing",
     "sheet": "showing",
+    "StillRef": "stills.find",
 }
 
 __all__ = [  # noqa: RUF022 - in the order in which they are met
-    "load", "save", "loads", "dumps", "new", "Wish", "check", "table", "render", "Rendered",
-    "sheet", "preview", "marks", "tape", "shooting_list", "twin",
-    "Shot", "Stills", "Delivery", "Key", "Framing", "Size", "Ease", "EASES", "cubic_bezier",
-    "Move", "Course", "Subject", "Point", "Limits", "Rig", "Lens", "Layer", "Finding", "Level",
-    "CropmoveError", "InputError", "MachineError", "MoveFault",
+    "load", "save", "loads", "dumps", "new", "plan", "Wish", "check", "CHECKS", "Check", "LIMITS",
+    "table", "render", "Rendered", "Progress", "sheet", "preview", "Shown",
+    "marks", "on_ones", "tape", "shooting_list", "boxes", "twin",
+    "pace", "longest_move", "longest_ease", "Pace",
+    "Shot", "Stills", "StillRef", "Delivery", "Key", "Framing", "Size", "Ease", "EASES",
+    "cubic_bezier", "Move", "Leg", "Course", "Subject", "Point", "Limits", "Limit",
+    "Rig", "Motion", "MOTIONS", "Scale", "Stop", "Lens", "Layer", "Table", "Marks", "Reset",
+    "Sight", "Finding", "Level",
+    "CropmoveError", "InputError", "MachineError", "MoveFault", "Complaint",
 ]  # fmt: skip
 
 

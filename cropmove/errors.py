@@ -7,8 +7,9 @@ ours and keeps its traceback.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 
@@ -19,7 +20,10 @@ __all__ = [
     "InputError",
     "MachineError",
     "MoveFault",
+    "called",
     "complain",
+    "names_in",
+    "naming",
     "nearest",
     "placed",
     "unknown_word",
@@ -87,6 +91,50 @@ class MoveFault(CropmoveError):
     exit_code = 1
 
 
+def _as_parameter(name: str, value: object) -> str:
+    if value is None:
+        return name
+    return f"{name}=..." if value is ... else f"{name}={value!r}"
+
+
+_NAMING: ContextVar[Callable[[str, object], str]] = ContextVar("naming", default=_as_parameter)
+
+
+def called(name: str, value: object = None) -> str:
+    """What whoever called calls a parameter, to tell where a fault is and what would mend it.
+
+    Parameters
+    ----------
+    name : str
+        As Python has it.
+    value : object, optional
+        What might be given; ``...`` for something that only the caller knows.
+
+    Examples
+    --------
+    >>> called("push_in"), called("push_in", 2), called("out", ...)
+    ('push_in', 'push_in=2', 'out=...')
+    """
+    return _NAMING.get()(name, value)
+
+
+@contextmanager
+def naming(words: Callable[[str, object], str]) -> Iterator[None]:
+    """Name parameters, inside the block, as some other caller than Python knows them.
+
+    Examples
+    --------
+    >>> with naming(lambda name, value: f"the box {name}"):
+    ...     called("out")
+    'the box out'
+    """
+    before = _NAMING.set(words)
+    try:
+        yield
+    finally:
+        _NAMING.reset(before)
+
+
 def complain(where: str, value: object, rule: str, remedy: str) -> InputError:
     """An `InputError` of one complaint, ready to raise.
 
@@ -108,6 +156,17 @@ def _shown(value: object) -> str:
 
 def _cut(text: str, longest: int) -> str:
     return text if len(text) <= longest else text[: longest - 3] + "..."
+
+
+def names_in(given: str | Iterable[str]) -> tuple[str, ...]:
+    """Names, where one may be given alone: a text is a name, and not a row of letters.
+
+    Examples
+    --------
+    >>> names_in("boat"), names_in(["boat", "lift"])
+    (('boat',), ('boat', 'lift'))
+    """
+    return (given,) if isinstance(given, str) else tuple(given)
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:

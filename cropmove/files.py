@@ -10,7 +10,7 @@ from itertools import count
 from pathlib import Path
 from typing import Any
 
-from cropmove.errors import Complaint, MachineError, complain
+from cropmove.errors import Complaint, MachineError, called, complain
 
 __all__ = [
     "make_folder",
@@ -110,7 +110,8 @@ def refuse_old(path: Path, *, overwrite: bool) -> None:
         raise complain(str(path), "", rule, "give the name of a file")
     if is_there and not overwrite:
         rule = "there is such a file already, and cropmove does not write over it unasked"
-        raise complain(str(path), "", rule, "give another name, or say --overwrite")
+        remedy = f"give another name, or say {called('overwrite', True)}"
+        raise complain(str(path), "", rule, remedy)
 
 
 def place_new(path: Path, content: bytes, *, overwrite: bool = False) -> None:

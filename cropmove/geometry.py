@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import inf, isfinite, nan
 from operator import index
-from typing import Any, SupportsIndex, cast
+from typing import Any, SupportsIndex, TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,11 +27,15 @@ __all__ = [
     "counted",
     "finite",
     "hold_finite",
+    "hold_unwritable",
     "pixel_centres",
     "turn",
+    "unwritable",
 ]
 
 Floats = NDArray[np.float64]
+
+Numbers = TypeVar("Numbers", bound=NDArray[Any])
 
 HALF_PIXEL = 0.5
 """From a pixel's top-left corner to its centre: the only place that says so."""
@@ -206,6 +210,19 @@ def hold_finite(thing: object, *names: str) -> None:
         value = getattr(thing, name)
         if value is not None:
             object.__setattr__(thing, name, finite(name, value))
+
+
+def hold_unwritable(thing: object, *names: str) -> None:
+    """See to it that a frozen thing's arrays of these names cannot be written to either."""
+    for name in names:
+        object.__setattr__(thing, name, unwritable(getattr(thing, name)))
+
+
+def unwritable(array: Numbers) -> Numbers:
+    """A view of an array that cannot be written to."""
+    view = array.view()
+    view.flags.writeable = False
+    return view
 
 
 def counted(value: object) -> int | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
@@ -17,13 +18,13 @@ from typing import TYPE_CHECKING, Protocol
 from cropmove.checks.batch import check_batch
 from cropmove.checks.finding import Finding, Run, frames_text, runs_of
 from cropmove.checks.registry import BY_HAND, check_named, faults_left, findings_of
-from cropmove.errors import Complaint, CropmoveError, InputError, MoveFault, complain
+from cropmove.errors import Complaint, CropmoveError, InputError, MoveFault, called, complain
 from cropmove.files import make_folder, refuse_old
 from cropmove.machine import workers_for
 from cropmove.move.course import Course
 from cropmove.planning import Wish, plan
-from cropmove.shot import Shot
-from cropmove.shotfile import dumps, load, place_text, save, source_from, survey_of
+from cropmove.shot import Shot, Stills
+from cropmove.shotfile import dumps, load, place_text, save, source_from
 
 if TYPE_CHECKING:
     from cropmove.rendering.made import Made
@@ -79,6 +80,16 @@ def check(
 
 def table(shot: Shot) -> str:
     """The course as CSV, a row a frame; every number reads back to the same bits.
+
+    Parameters
+    ----------
+    shot : Shot
+
+    Returns
+    -------
+    str
+        A row of names, `COLUMNS`, and the rows: lengths in pixels of the still, the roll in
+        degrees, the scale in delivered pixels per still pixel, the step in delivered pixels.
 
     Examples
     --------
@@ -153,7 +164,7 @@ def render(
     out: str | Path | None = None,
     frames: Iterable[int] | None = None,
     overwrite: bool = False,
-    allow: Iterable[str] = (),
+    allow: str | Iterable[str] = (),
     workers: int | None = None,
     executor: Executor | None = None,
     progress: Callable[[Progress], None] | None = None,
@@ -170,8 +181,8 @@ def render(
         Only these.
     overwrite : bool
         Whether files that cropmove did not make may be written over.
-    allow : iterable of str
-        Ids of checks whose faults do not stop the render.
+    allow : str or iterable of str
+        Ids of checks whose faults do not stop the render; one alone, or several.
     workers : int, optional
         How many frames are worked on at a time; the number of processors if not given.
     executor : concurrent.futures.Executor, optional
@@ -192,14 +203,14 @@ def render(
         Where the disk will not have it. Frames that are there are whole.
     """
     from cropmove.rendering.made import Made, State
-    from cropmove.rendering.orders import orders_of
+    from cropmove.rendering.orders import frames_in, orders_of
 
     folder = Path(out) if out is not None else Path(f"{shot.name}_frames")
     at_a_time = workers_for(workers)
     _refuse_faults(shot, folder, allow)
     encoding = shot.delivery.encoding
     course = shot.course()
-    chosen = range(1, len(course) + 1) if frames is None else sorted(set(frames))
+    chosen = range(1, len(course) + 1) if frames is None else frames_in(frames, len(course))
     orders = orders_of(shot, course, chosen, encoding.format.suffix)
     movie = ""
     if encoding.format.is_movie:
@@ -250,8 +261,28 @@ def _movie_name(shot: str, frames: Sequence[int], length: int) -> str:
 
 
 def _runs_text(runs: Iterable[Run]) -> str:
-    """Frames as ``--frames`` takes them."""
+    """Frames as the command line takes them."""
     return ",".join(f"{first}" if first == last else f"{first}-{last}" for first, last in runs)
+
+
+@dataclass(frozen=True, slots=True)
+class _Frames:
+    """Frames to ask for, as text for the command line, and as Python would write them.
+
+    Examples
+    --------
+    >>> print(_Frames([(1, 1), (10, 20)]), repr(_Frames([(1, 1), (10, 20)])))
+    1,10-20 [1, *range(10, 21)]
+    """
+
+    runs: Sequence[Run]
+
+    def __str__(self) -> str:
+        return _runs_text(self.runs)
+
+    def __repr__(self) -> str:
+        parts = (f"{a}" if a == b else f"*range({a}, {b + 1})" for a, b in self.runs)
+        return f"[{', '.join(parts)}]"
 
 
 _MOST_RUNS = 6
@@ -314,14 +345,16 @@ def _refuse_among_stills(shot: Shot, folder: Path, files: Iterable[str]) -> None
     over = next((file for file in files if file.casefold() in names), None)
     if over:
         rule = "that is a still of the shot, and nothing is written over it"
-        raise complain(str(folder / over), "", rule, "give another folder with --out")
+        raise complain(
+            str(folder / over), "", rule, f"give another folder with {called('out', ...)}"
+        )
     is_one_file = names == {Path(shot.stills.source or "").name.casefold()}
     if names and not is_one_file:
         rule = "frames do not go among the stills that they are made of"
-        raise complain(str(folder), "", rule, "give another folder with --out")
+        raise complain(str(folder), "", rule, f"give another folder with {called('out', ...)}")
 
 
-def _refuse_faults(shot: Shot, folder: Path, allow: Iterable[str]) -> None:
+def _refuse_faults(shot: Shot, folder: Path, allow: str | Iterable[str]) -> None:
     """Stop where the frames would go wrong; what is moved by hand has no part in them."""
     if not len(shot.stills):
         if not shot.stills.source:
@@ -338,7 +371,7 @@ def _refuse_faults(shot: Shot, folder: Path, allow: Iterable[str]) -> None:
 
 
 def _refusal(fault: Finding) -> Complaint:
-    allowed = f"; to render all the same: --allow {fault.id}"
+    allowed = f"; to render all the same: {called('allow', fault.id)}"
     return Complaint(
         where=f"{fault.id}, {frames_text(fault.frames)}" if fault.frames else fault.id,
         rule=fault.what,
@@ -353,20 +386,21 @@ def _not_ours(folder: Path, files: list[str], others: Sequence[int]) -> InputErr
     runs = runs_of(others)
     rest = ""
     if 0 < len(runs) <= _MOST_RUNS:
-        rest = f"to make the others say --frames {_runs_text(runs)}; or "
-    return complain(
-        str(folder), "", rule, f"{rest}give another folder with --out, or say --overwrite"
-    )
+        rest = f"to make the others say {called('frames', _Frames(runs))}; or "
+    elsewhere = f"give another folder with {called('out', ...)}, or say {called('overwrite', True)}"
+    return complain(str(folder), "", rule, rest + elsewhere)
 
 
-def new(path: str | Path, stills: str, wish: Wish, *, overwrite: bool = False) -> tuple[Shot, str]:
+def new(
+    path: str | Path, stills: str | Path, wish: Wish, *, overwrite: bool = False
+) -> tuple[Shot, str]:
     """Write a shot file from a few words.
 
     Parameters
     ----------
     path : path
         The shot file.
-    stills : str
+    stills : str or path
         Where the stills are, seen from here: a folder, a glob, a numbered pattern, or one file.
     wish : Wish
     overwrite : bool
@@ -382,11 +416,11 @@ def new(path: str | Path, stills: str, wish: Wish, *, overwrite: bool = False) -
     InputError
         Where the stills or the wish will not do, or the file is there.
     """
-    path = Path(path)
+    path, stills = Path(path), os.fspath(stills)
     if not stills:
         raise complain("stills", '""', "a shot is made of stills", "name a folder of them")
     refuse_old(path, overwrite=overwrite)
-    found = survey_of(Path())(stills, None)
+    found = Stills.found(stills)
     shot, sentence = plan(path.stem, replace(found, source=source_from(stills, path)), wish)
     told = fill(sentence, 78, initial_indent="# ", subsequent_indent="# ")
     text = f"{told}\n{HEADING}\n{dumps(shot)}"
@@ -471,7 +505,7 @@ def render_batch(
     out: Path | None = None,
     frames: str | None = None,
     overwrite: bool = False,
-    allow: Iterable[str] = (),
+    allow: str | Iterable[str] = (),
     workers: int | None = None,
     watch: Watch | None = None,
 ) -> tuple[Result, ...]:
@@ -531,5 +565,5 @@ def _distinct(paths: tuple[Path, ...], out: Path | None) -> tuple[Path, ...]:
     twice = next((name for name in names if names.count(name) > 1), None)
     if out is not None and twice:
         rule = "shots that share a folder have different names"
-        raise complain("--out", str(out), rule, f"two are called {twice}: leave --out out")
+        raise complain(called("out"), str(out), rule, f"two are called {twice}: leave it out")
     return paths

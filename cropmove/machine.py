@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from cropmove.errors import complain
+from cropmove.errors import called, complain
 from cropmove.geometry import counted
 
 __all__ = ["cache_folder", "processors", "workers_for"]
@@ -43,5 +43,5 @@ def workers_for(asked: int | None) -> int:
         return processors()
     workers = counted(asked)
     if workers is None or workers < 1:
-        raise complain("workers", asked, "there is at least one", "leave it out")
+        raise complain(called("workers"), asked, "there is at least one", "leave it out")
     return workers

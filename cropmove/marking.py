@@ -6,7 +6,7 @@ import csv
 import io
 import json
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
@@ -17,7 +17,7 @@ import numpy as np
 from cropmove.checks.facts import Facts
 from cropmove.checks.finding import Finding
 from cropmove.checks.registry import BY_HAND
-from cropmove.errors import InputError, complain, placed
+from cropmove.errors import InputError, called, complain, names_in, placed
 from cropmove.files import place_new, refuse_old
 from cropmove.move.ease import DEFAULT_EASE, Ease, ease_named
 from cropmove.move.framing import Framing
@@ -26,7 +26,7 @@ from cropmove.rig.measures import MM_PER_INCH, millimetres
 from cropmove.rig.stopwatch import Pace, longest_ease, longest_move, pace, steps_in
 from cropmove.rig.working import Table
 from cropmove.shot import Shot, Stills, held
-from cropmove.shotfile import dumps, place_text, source_from, survey_of
+from cropmove.shotfile import dumps, place_text, source_from
 from cropmove.units import count_or_text, duration, held_text, number_or_text, rate, rate_text
 
 if TYPE_CHECKING:
@@ -56,14 +56,14 @@ _PAPER = (".pdf", ".svg")
 _PICTURE = (".png", ".svg", ".pdf")
 
 
-def marks(shot: Shot, rigs: Sequence[str] = ()) -> Table:
+def marks(shot: Shot, rigs: str | Iterable[str] = ()) -> Table:
     """Where everything that is moved by hand stands, for each still.
 
     Parameters
     ----------
     shot : Shot
-    rigs : sequence of str
-        Only these, by name; all where none is given.
+    rigs : str or iterable of str
+        Only these, by name, one alone or several; all where none is given.
 
     Raises
     ------
@@ -94,10 +94,10 @@ def marks(shot: Shot, rigs: Sequence[str] = ()) -> Table:
         raise complain(
             "rig", "", rule, 'add [[rig]] with name, moves, and an end or follows = "keys"'
         )
-    table = shot.marks()
-    if not rigs:
+    table, names = shot.marks(), names_in(rigs)
+    if not names:
         return table
-    chosen = [table[name] for name in rigs]
+    chosen = [table[name] for name in names]
     return replace(table, marks=tuple(chosen))
 
 
@@ -113,7 +113,7 @@ def tape(
     shot: Shot,
     out: str | Path,
     *,
-    rigs: Sequence[str] = (),
+    rigs: str | Iterable[str] = (),
     paper: str = "a4",
     straight: bool = False,
     overwrite: bool = False,
@@ -125,7 +125,7 @@ def tape(
     shot : Shot
     out : path
         NAME.pdf, all pages in one file; or NAME.svg, a file a page: NAME.1.svg, NAME.2.svg ...
-    rigs : sequence of str
+    rigs : str or iterable of str
         Only these; all that have one where none is given.
     paper : "a4" or "letter"
     straight : bool
@@ -145,15 +145,15 @@ def tape(
     from cropmove.sheets.paper import paper_named
     from cropmove.sheets.tape import tape as tape_of
 
-    sheet = paper_named(paper)
+    sheet, names = paper_named(paper), names_in(rigs)
     pages: list[Page] = []
-    for one in marks(shot, rigs).moved:
-        if one.rig.motion.angular and one.rig.scale.kind != "arc" and not rigs:
+    for one in marks(shot, names).moved:
+        if one.rig.motion.angular and one.rig.scale.kind != "arc" and not names:
             continue
         pages += tape_of(one, sheet, title=shot.name, bent=False if straight else None)[0]
     if not pages:
         rule = "nothing in this shot is read along a rule, an arc or a rim"
-        raise complain("--tape", "", rule, "add radius = 400 to what turns, in mm")
+        raise complain(called("tape"), "", rule, "add radius = 400 to what turns, in mm")
     return _write_pages(pages, Path(out), f"{shot.name}: tape", overwrite)
 
 
@@ -177,7 +177,7 @@ def shooting_list(
     shot: Shot,
     out: str | Path,
     *,
-    rigs: Sequence[str] = (),
+    rigs: str | Iterable[str] = (),
     paper: str = "a4",
     overwrite: bool = False,
 ) -> tuple[Path, ...]:
@@ -194,16 +194,16 @@ def shooting_list(
     from cropmove.sheets.paper import paper_named
     from cropmove.sheets.shooting_list import list_pages
 
-    out, table = Path(out), marks(shot, rigs)
+    out, names = Path(out), names_in(rigs)
     if out.suffix.lower() in (".csv", ".json"):
-        text = list_as(shot, out.suffix.lower()[1:], rigs)
+        text = list_as(shot, out.suffix.lower()[1:], names)
         place_new(out, text.encode(), overwrite=overwrite)
         return (out,)
-    pages = list_pages(table, paper_named(paper), title=shot.name)
+    pages = list_pages(marks(shot, names), paper_named(paper), title=shot.name)
     return _write_pages(pages, out, f"{shot.name}: shooting list", overwrite)
 
 
-def list_as(shot: Shot, kind: str, rigs: Sequence[str] = ()) -> str:
+def list_as(shot: Shot, kind: str, rigs: str | Iterable[str] = ()) -> str:
     """The shooting list as the text of a CSV or a JSON file, a row a frame."""
     from cropmove.sheets.shooting_list import list_csv, list_json
 
@@ -273,7 +273,7 @@ def boxes(
     from cropmove.sheets.boxes import boxes_sheet
 
     out, course = Path(out), shot.course()
-    test = survey_of(Path())(str(still), None).refs[0] if still else None
+    test = Stills.found(still).refs[0] if still else None
     source = Source(shot=shot, course=course, test=test)
     small = source.small(test or source.still_of(1), min(1.0, 1920 / course[1].width))
     width = 1600
@@ -292,7 +292,7 @@ _STILL = 1e-6
 """Pixels of the still, and degrees: what arithmetic may leave of a framing that does not move."""
 
 
-def twin(shot: Shot, rigs: Sequence[str] = ()) -> Shot:
+def twin(shot: Shot, rigs: str | Iterable[str] = ()) -> Shot:
     """A digital move that looks, at the subject's distance, as what is moved by hand will.
 
     It can be previewed on one test still before a rig is built. Things at other distances do not
@@ -303,7 +303,7 @@ def twin(shot: Shot, rigs: Sequence[str] = ()) -> Shot:
     ----------
     shot : Shot
         With a lens. What its camera and set do counts; where they stand still, its subject.
-    rigs : sequence of str
+    rigs : str or iterable of str
         Only these move, by name; all where none is given.
 
     Returns
@@ -347,7 +347,7 @@ def write_twin(
     path: Path,
     out: str | Path,
     *,
-    rigs: Sequence[str] = (),
+    rigs: str | Iterable[str] = (),
     ones: bool = False,
     still: str | Path | None = None,
     overwrite: bool = False,
@@ -360,7 +360,7 @@ def write_twin(
         The shot file with the rigs.
     out : path
         The shot file to write.
-    rigs : sequence of str
+    rigs : str or iterable of str
         Only these move, by name; all where none is given.
     ones : bool
         Whether they move on every frame, also where stills are held.
@@ -374,7 +374,7 @@ def write_twin(
     shot = on_ones(shot) if ones else shot
     stills, seen_from = shot.stills, path.parent
     if still is not None:
-        stills, seen_from = survey_of(Path())(str(still), None), Path()
+        stills, seen_from = Stills.found(still), Path()
     if stills.source:
         stills = replace(stills, source=source_from(seen_from / stills.source, out))
     made = twin(replace(shot, stills=stills) if still is not None else shot, rigs)
@@ -433,7 +433,7 @@ def _refuse_early(prints: Prints) -> None:
         file: Path | None = getattr(prints, word)
         if file is None:
             continue
-        option = "--list" if word == "listed" else f"--{word}"
+        option = called(word)
         endings = _ENDINGS.get(word, ())
         if endings and file.suffix.lower() not in endings:
             raise _wrong_ending(option, file, endings)
@@ -531,20 +531,25 @@ def stopwatch(wish: StopwatchWish) -> str:
     'a rule of 300 mm at 6 mm a step: 60 steps, 2.5 s at 24, f'
     """
     _check_asked(wish)
-    with placed("--fps"):
+    with placed(called("fps")):
         fps = rate(number_or_text(wish.fps))
-    with placed("--on"):
+    with placed(called("on")):
         held(wish.on)
     ease = DEFAULT_EASE
     if wish.ease is not None:
-        with placed("--ease"):
+        with placed(called("ease")):
             ease = ease_named(wish.ease)
     asked = _Asked(wish=wish, fps=fps, ease=ease)
     if wish.rule is not None and wish.step is not None:
         return asked.longest_move()
     if wish.travel is None and wish.rule is None:
         rule = "the stopwatch wants a travel, or a rule"
-        raise complain("--travel", "", rule, "say, for one, --travel 300 --seconds 2.5")
+        raise complain(
+            called("travel"),
+            "",
+            rule,
+            f"say, for one, {called('travel', 300)} {called('seconds', 2.5)}",
+        )
     return asked.pace()
 
 
@@ -567,12 +572,13 @@ def _check_asked(wish: StopwatchWish) -> None:
             value = ", ".join(str(getattr(wish, name)) for name in more)
             remedy = f"leave out {_options(more)}"
             if more == ["step"]:
-                remedy += f"; for a longest step say --rule {wish.travel} --step {wish.step}"
+                remedy += f"; for a longest step say {called('rule', wish.travel)} "
+                remedy += called("step", wish.step)
             raise complain(_options(more), value, rule, remedy)
 
 
 def _options(names: Sequence[str]) -> str:
-    return ", ".join(f"--{name.replace('_', '-')}" for name in names)
+    return ", ".join(map(called, names))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -626,7 +632,7 @@ class _Asked:
 
     def _measure(self, name: str, like: str | None = None) -> tuple[float, str]:
         text = str(getattr(self.wish, name))
-        with placed(f"--{name}"):
+        with placed(called(name)):
             value, unit = _measured(text)
             if like is not None and unit != like:
                 if "deg" in (unit, like):
@@ -638,10 +644,15 @@ class _Asked:
     def _steps(self) -> int:
         if (self.wish.seconds is None) == (self.wish.frames is None):
             rule = "a length of time is given once"
-            raise complain("--seconds", "", rule, "say --seconds 2.5, or --frames 60")
+            raise complain(
+                called("seconds"),
+                "",
+                rule,
+                f"say {called('seconds', 2.5)}, or {called('frames', 60)}",
+            )
         if self.wish.frames is not None:
             return self.wish.frames
-        with placed("--seconds"):
+        with placed(called("seconds")):
             return steps_in(
                 Fraction(duration(f"{self.wish.seconds} s", Fraction(1000)), 1000), self.fps
             )

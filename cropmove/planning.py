@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil, floor, hypot, inf
 
-from cropmove.errors import InputError, complain, placed, unknown_word
-from cropmove.geometry import Size
-from cropmove.move.ease import ease_named
+from cropmove.errors import InputError, called, complain, placed, unknown_word
+from cropmove.geometry import Size, counted, finite
+from cropmove.move.ease import Ease, ease_named
 from cropmove.move.framing import Framing
 from cropmove.move.key import LONGEST, Key, Leg, legs
 from cropmove.move.simple import Ends, Room, calm_share, hold, pan, pull_out, push_in
@@ -47,21 +47,31 @@ class Wish:
         "left" or "right", "up" or "down"; both together go across.
     hold : bool
         A locked-off framing.
-    start, end : sequence of str, optional
-        Exact framings: x, y and width, in pixels or shares of the still.
-    at : sequence of str, optional
-        The point it goes to, or comes from: x and y.
-    width : str, optional
-        Of the framing of a pan, tilt or hold.
+    start, end : sequence of number or str, optional
+        Exact framings: x, y and width, in pixels (1810.5) or shares of the still ("50%").
+    at : sequence of number or str, optional
+        The point it goes to, or comes from: x and y, likewise.
+    width : number or str, optional
+        Of the framing of a pan, tilt or hold, likewise.
     seconds, frames : float, int, optional
         The length of the shot; as long as the stills last where neither is given.
-    ease : str, optional
-    ease_in, ease_out : str, optional
-        Frames ("8") or seconds ("0.5 s").
-    size : str
-        The delivery: a named raster, or "1920x1080".
+    ease : Ease or str, optional
+        One of `EASES`, a `cubic_bezier`, or the name of one.
+    ease_in, ease_out : int or str, optional
+        Frames (8) or seconds ("0.5 s").
+    size : Size or str
+        The delivery: in pixels, a named raster ("hd"), or "1920x1080".
     on : int
-    fps : str
+        How many frames each still is held.
+    fps : number or str
+        Frames a second: 24, 23.976 or "24000/1001".
+
+    Examples
+    --------
+    >>> stills = Stills(size=Size(6000, 4000))
+    >>> shot, told = plan("quay", stills, Wish(push_in=2, at=(3000, "60%"), frames=48))
+    >>> shot.keys[-1].framing
+    Framing(x=3000.0, y=2400.0, width=3000.0, roll=0.0)
     """
 
     push_in: float | None = None
@@ -69,22 +79,30 @@ class Wish:
     pan: str | None = None
     tilt: str | None = None
     hold: bool = False
-    start: Sequence[str] | None = None
-    end: Sequence[str] | None = None
-    at: Sequence[str] | None = None
-    width: str | None = None
+    start: Sequence[float | str] | None = None
+    end: Sequence[float | str] | None = None
+    at: Sequence[float | str] | None = None
+    width: float | str | None = None
     seconds: float | None = None
     frames: int | None = None
-    ease: str | None = None
-    ease_in: str | None = None
-    ease_out: str | None = None
-    size: str = "hd"
+    ease: Ease | str | None = None
+    ease_in: int | str | None = None
+    ease_out: int | str | None = None
+    size: Size | str = "hd"
     on: int = 1
-    fps: str = "24"
+    fps: Fraction | float | str = 24
 
 
 def plan(name: str, stills: Stills, wish: Wish) -> tuple[Shot, str]:
     """The shot that a wish asks for, and a line that says what it is and how far it could go.
+
+    Parameters
+    ----------
+    name : str
+        The shot's name, which its frames bear.
+    stills : Stills
+        Those that are there, `Stills.found`; or ``Stills(size=...)`` for some to come.
+    wish : Wish
 
     Raises
     ------
@@ -94,14 +112,14 @@ def plan(name: str, stills: Stills, wish: Wish) -> tuple[Shot, str]:
     if stills.size is None:
         raise complain("stills", "", "a move is made inside a still", "name stills that are there")
     asked = _asked(wish)
-    with placed("--size"):
+    with placed(called("size")):
         delivery = Delivery(size=_size(wish.size))
-    with placed("--fps"):
-        fps = rate(number_or_text(wish.fps))
+    with placed(called("fps")):
+        fps = rate(_plain(wish.fps))
     frames = _frames(stills, wish, fps)
     room = Room(still=stills.size, delivery=delivery.size)
     goal = _goal(wish, frames, fps)
-    first, last = _ends(room, wish, goal, fps, _option(asked[0]))
+    first, last = _ends(room, wish, goal, fps, called(asked[0]))
     keys = _keys(first, last, goal)
     photographed = 0 if len(stills) == 1 else len(stills) * wish.on
     shot = Shot(
@@ -121,99 +139,120 @@ def _asked(wish: Wish) -> list[str]:
     """The moves that are asked for, checked to be one move."""
     if (wish.start is None) != (wish.end is None):
         rule = "an exact move has both its ends"
-        raise complain("--from, --to", "", rule, "give both, each as X,Y,WIDTH")
+        raise complain(_named("start", "end"), "", rule, "give both, each as X,Y,WIDTH")
     for move, ways in (("pan", ("left", "right")), ("tilt", ("up", "down"))):
         way = getattr(wish, move)
         if way is not None and way not in ways:
-            raise unknown_word(_option(move), way, ways, f"the way of a {move}")
+            raise unknown_word(called(move), way, ways, f"the way of a {move}")
     given = {move: getattr(wish, move) for move in MOVES}
     # A push-in of 0 times is no move, but it was asked for.
     asked = [move for move, value in given.items() if value is not None and value is not False]
-    options = ", ".join(_option(move) for move in MOVES)
+    options = _named(*MOVES)
     if not asked:
-        raise complain("move", "", f"a shot is one move: {options}", "say, for one, --push-in 2")
+        raise complain(
+            "move", "", f"a shot is one move: {options}", f"say, for one, {called('push_in', 2)}"
+        )
     if len(asked) > 1 and asked != ["pan", "tilt"]:
-        value = " ".join(_option(move) for move in asked)
+        value = " ".join(called(move) for move in asked)
         rule = "a shot is one move; only a pan and a tilt go together"
-        raise complain("move", value, rule, "choose one, or give --from and --to")
+        raise complain(
+            "move", value, rule, f"choose one, or give {called('start')} and {called('end')}"
+        )
     if wish.width is not None and asked[0] not in ("pan", "tilt", "hold"):
-        rule = f"{_option(asked[0])} has its own widths"
-        raise complain("--width", wish.width, rule, "leave it out; pan, tilt and hold take one")
+        rule = f"{called(asked[0])} has its own widths"
+        raise complain(
+            called("width"), wish.width, rule, "leave it out; pan, tilt and hold take one"
+        )
     if wish.at is not None and asked == ["start"]:
         rule = "an exact move says where it goes"
-        raise complain("--at", ",".join(wish.at), rule, "leave it out")
+        raise complain(called("at"), ",".join(map(str, wish.at)), rule, "leave it out")
     return asked
 
 
-def _option(move: str) -> str:
-    return "--from" if move == "start" else f"--{move.replace('_', '-')}"
+def _named(*names: str) -> str:
+    return ", ".join(map(called, names))
 
 
 def _frames(stills: Stills, wish: Wish, fps: Fraction) -> int:
-    with placed("--on"):
+    with placed(called("on")):
         held(wish.on)
     lasting = len(stills) * wish.on if len(stills) > 1 else None
     if wish.seconds is not None and wish.frames is not None:
         rule = "a length is given once"
-        raise complain("--seconds, --frames", "", rule, "leave one of them out")
+        raise complain(_named("seconds", "frames"), "", rule, "leave one of them out")
     frames = lasting or ALONE * fps
     if wish.seconds is not None:
         frames = _lasting(wish.seconds, fps)
     if wish.frames is not None:
-        frames = wish.frames
+        frames = _counted(wish.frames)
     frames = whole(frames)
-    asked, value = ("--seconds", wish.seconds) if wish.seconds is not None else ("--frames", frames)
+    asked, value = ("frames", frames) if wish.seconds is None else ("seconds", wish.seconds)
+    where = called(asked)
     if frames < 2 and not wish.hold:
-        raise complain(asked, value, "a move has at least 2 frames", "make it longer")
+        raise complain(where, value, "a move has at least 2 frames", "make it longer")
     if not 1 <= frames <= LONGEST:
         rule = f"a shot is 1 to {LONGEST:,} frames long"
-        raise complain(asked, value, rule, "give, say, 48")
+        raise complain(where, value, rule, "give, say, 48")
     if lasting and frames > lasting:
         rule = f"{len(stills)} stills held for {wish.on} last {lasting} frames"
-        remedy = f"ask for at most {lasting} frames ({seconds_text(lasting, fps)}), or more --on"
-        raise complain(asked, value, rule, remedy)
+        most = f"{lasting} frames ({seconds_text(lasting, fps)})"
+        remedy = f"ask for at most {most}, or for a larger {called('on')}"
+        raise complain(where, value, rule, remedy)
     return frames
 
 
+def _counted(frames: int) -> int:
+    counts = counted(frames)
+    if counts is None:
+        rule = "a length in frames is a whole number"
+        raise complain(called("frames"), frames, rule, "give, say, 48")
+    return counts
+
+
 def _lasting(seconds: float, fps: Fraction) -> Fraction:
+    if isinstance(seconds, str):
+        raise complain(called("seconds"), seconds, "this is a number", "give, say, 2.5")
     if not 0 < seconds * fps <= LONGEST:
         rule = f"a shot is 1 to {LONGEST:,} frames long"
         remedy = f"give more than 0 and at most {int(LONGEST / fps)}"
-        raise complain("--seconds", seconds, rule, remedy)
+        raise complain(called("seconds"), seconds, rule, remedy)
     return Fraction(str(seconds)) * fps
 
 
 def _goal(wish: Wish, frames: int, fps: Fraction) -> Key:
     """The last key but for its framing: its frame and its eases."""
-    with placed("--ease"):
-        ease = ease_named(wish.ease) if wish.ease else None
-    with placed("--ease-in"):
+    with placed(called("ease")):
+        ease = ease_named(wish.ease) if isinstance(wish.ease, str) else wish.ease
+    with placed(called("ease_in")):
         ease_in = _moment(wish.ease_in, fps)
-    with placed("--ease-out"):
+    with placed(called("ease_out")):
         ease_out = _moment(wish.ease_out, fps)
     anywhere = Framing(x=0, y=0, width=1)
     return Key(frame=frames, framing=anywhere, ease=ease, ease_in=ease_in, ease_out=ease_out)
 
 
-def _moment(text: str | None, fps: Fraction) -> int | None:
-    if text is None:
+def _moment(given: int | str | None, fps: Fraction) -> int | None:
+    if given is None:
         return None
-    return duration(count_or_text(text), fps)
+    frames = count_or_text(given) if isinstance(given, str) else counted(given)
+    return duration(given if frames is None else frames, fps)
 
 
 def _ends(room: Room, wish: Wish, goal: Key, fps: Fraction, option: str) -> Ends:
-    with placed("--at"):
-        at = _place(wish.at, room) if wish.at else None
-    with placed("--width"):
-        width = length(_plain(wish.width), room.still.width) if wish.width else None
+    with placed(called("at")):
+        at = _place(wish.at, room) if wish.at is not None else None
+    with placed(called("width")):
+        width = length(_plain(wish.width), room.still.width) if wish.width is not None else None
         if width is not None:
             width = hold(room, width)[0].width
     if wish.start is not None and wish.end is not None:
-        return _exact("--from", wish.start, room), _exact("--to", wish.end, room)
+        return _exact(called("start"), wish.start, room), _exact(called("end"), wish.end, room)
     with placed(option):
         if wish.push_in is not None:
+            finite("", wish.push_in)
             first, last = push_in(room, wish.push_in, at)
         elif wish.pull_out is not None:
+            finite("", wish.pull_out)
             first, last = pull_out(room, wish.pull_out, at)
         elif wish.hold:
             first, last = hold(room, width, at)
@@ -253,13 +292,22 @@ def _way(wish: Wish) -> str:
     return " ".join(way for way in (wish.tilt, wish.pan) if way)
 
 
-def _place(words: Sequence[str], room: Room) -> tuple[float, float]:
-    x, y = words
+def _place(words: Sequence[float | str], room: Room) -> tuple[float, float]:
+    x, y = _several(words, 2, "a point is x and y", '("50%", "40%")')
     return length(_plain(x), room.still.width), length(_plain(y), room.still.height)
 
 
-def _exact(option: str, words: Sequence[str], room: Room) -> Framing:
+def _several(
+    words: Sequence[float | str], count: int, rule: str, example: str
+) -> Sequence[float | str]:
+    if isinstance(words, str) or len(words) != count:
+        raise complain("", words, rule, f"give, say, {example}")
+    return words
+
+
+def _exact(option: str, words: Sequence[float | str], room: Room) -> Framing:
     with placed(option):
+        _several(words, 3, "an exact framing is x, y and width", '("50%", "50%", "80%")')
         x, y = _place(words[:2], room)
         width = length(_plain(words[2]), room.still.width)
         return room.within(Framing(x=x, y=y, width=width))
@@ -284,11 +332,16 @@ def _keep_inside(shot: Shot, room: Room) -> None:
             room.within(framing)
     except InputError:
         rule = "this ease runs past the ends of the move, where the still is left or enlarged"
-        remedy = "take another ease, or a smaller move with --from and --to"
-        raise complain("--ease", ease.name, rule, remedy) from None
+        remedy = f"take another ease, or a smaller move with {called('start')} and {called('end')}"
+        raise complain(called("ease"), ease.name, rule, remedy) from None
 
 
-def _size(text: str) -> Size:
+def _size(given: Size | str) -> Size:
+    if isinstance(given, Size):
+        return given
+    if not isinstance(given, str):
+        raise complain("", given, "this is a Size or a text", 'give Size(1920, 1080), or "hd"')
+    text = given
     across, by, down = text.lower().replace("×", "x").partition("x")
     width, height = count_or_text(across), count_or_text(down)
     if by and isinstance(width, int) and isinstance(height, int):
@@ -296,8 +349,11 @@ def _size(text: str) -> Size:
     return raster(text)
 
 
-def _plain(text: str) -> float | str:
-    return number_or_text(text.strip())
+def _plain(given: Fraction | float | str) -> Fraction | float | str:
+    if isinstance(given, str):
+        return number_or_text(given.strip())
+    counts = counted(given)
+    return given if counts is None else counts
 
 
 def _sentence(shot: Shot, room: Room, wish: Wish) -> str:

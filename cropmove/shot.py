@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from pathlib import Path
 
-from cropmove.errors import Complaints, complain, unknown_word
+from cropmove.errors import Complaints, InputError, complain, unknown_word
 from cropmove.formats import Encoding
 from cropmove.geometry import Floats, Size, counted, finite
 from cropmove.limits import Limits
@@ -21,8 +22,9 @@ from cropmove.rig.rig import Rig
 from cropmove.rig.timing import Timing
 from cropmove.rig.twin import View
 from cropmove.rig.working import Table, work_out
-from cropmove.stills.find import StillRef
-from cropmove.units import rate
+from cropmove.stills.find import StillRef, find_stills
+from cropmove.stills.read import read_header
+from cropmove.units import held_text, rate, rate_text
 
 __all__ = ["Delivery", "Shot", "Stills", "held", "lasting"]
 
@@ -85,8 +87,46 @@ class Stills:
     def __post_init__(self) -> None:
         object.__setattr__(self, "refs", tuple(self.refs))
 
+    @classmethod
+    def found(
+        cls, source: str | Path, folder: str | Path = "", *, planned: Size | None = None
+    ) -> Stills:
+        """The stills that are there, each with its whole path: another current folder loses none.
+
+        Parameters
+        ----------
+        source : str or path
+            A folder, a glob (``harbour/*.jpg``), a numbered pattern (``shot_####.jpg``), one
+            picture, or a movie.
+        folder : str or path
+            Where `source` is seen from; the current folder where it is not given.
+        planned : Size, optional
+            How large they will be: they may be missing then.
+
+        Raises
+        ------
+        InputError
+            Where nothing is there, or the first cannot be read or is not as large as planned.
+        """
+        source = os.fspath(source)
+        try:
+            refs = find_stills(source, Path(folder))
+        except InputError:
+            if planned is None:
+                raise
+            return cls(source=source, size=planned)
+        size = read_header(refs[0]).size
+        if planned and planned != size:
+            rule = f"the stills are {size}, the file says {planned}"
+            raise complain("", source, rule, "take still_size out: it is for stills to come")
+        here = (replace(ref, path=ref.path.absolute()) for ref in refs)
+        return cls(source=source, refs=tuple(here), size=size)
+
     def __len__(self) -> int:
         return len(self.refs)
+
+    def __repr__(self) -> str:
+        return f"Stills({self.source!r}, {len(self)} of {self.size})"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,11 +176,14 @@ class Delivery:
             whole = counted(given)
             object.__setattr__(self, name, given if whole is None else whole)
         with found.at("max_scale"):
+            object.__setattr__(self, "max_scale", finite("", self.max_scale))
             if not 0 < self.max_scale <= 64:
                 rule = "the largest scale is above 0 and at most 64; 1 is native"
                 raise complain("", self.max_scale, rule, "write max_scale = 1.0")
-            object.__setattr__(self, "max_scale", finite("", self.max_scale))
         with found.at():
+            if not isinstance(self.size, Size):
+                rule = "what is delivered has a Size, in pixels"
+                raise complain("size", self.size, rule, "give Size(1920, 1080)")
             self.encoding.format.check_size(self.size)
         with found.at():
             if self.kernel is not None:
@@ -149,10 +192,10 @@ class Delivery:
             if self.colour not in COLOURS:
                 raise unknown_word("", self.colour, COLOURS, "a colour space to deliver in")
         with found.at("shutter"):
+            object.__setattr__(self, "shutter", finite("", self.shutter))
             if not 0 <= self.shutter <= 360:
                 rule = "a shutter is open for 0 to 360 degrees of a frame's turn"
                 raise complain("", self.shutter, rule, "write shutter = 180, or 0 for no blur")
-            object.__setattr__(self, "shutter", finite("", self.shutter))
         found.settle()
 
     @property
@@ -239,6 +282,13 @@ class Shot:
         found.settle()
         if self.rigs or self.layers:
             self.sights()
+
+    def __repr__(self) -> str:
+        parts = [f"{self.length} frames at {rate_text(self.fps)} {held_text(self.on)}"]
+        for name in ("stills", "keys", "rigs", "layers"):
+            if count := len(getattr(self, name)):
+                parts.append(f"{count} {name if count > 1 else name.removesuffix('s')}")
+        return f"Shot({self.name!r}, {', '.join(parts)})"
 
     @property
     def move(self) -> Move:

@@ -13,12 +13,12 @@ from cropmove.checks.facts import Facts
 from cropmove.checks.finding import Finding
 from cropmove.checks.pace import calm_step, strobing_step
 from cropmove.checks.registry import findings_of
-from cropmove.errors import Complaints, InputError, complain, placed
+from cropmove.errors import Complaints, InputError, called, complain, placed
 from cropmove.files import make_folder
-from cropmove.geometry import counted
+from cropmove.geometry import counted, finite
 from cropmove.machine import workers_for
 from cropmove.move.course import LONGEST, Course
-from cropmove.shot import Shot
+from cropmove.shot import Shot, Stills
 from cropmove.units import length, number_or_text, rate_text
 
 if TYPE_CHECKING:
@@ -39,7 +39,6 @@ __all__ = [
     "SHEETS",
     "Shown",
     "frames_named",
-    "marks",
     "points_named",
     "preview",
     "sheet",
@@ -71,7 +70,7 @@ def sheet(
     out: str | Path | None = None,
     still: str | Path | None = None,
     frames: Iterable[int] | None = None,
-    points: Mapping[str, tuple[float, float]] | None = None,
+    points: Mapping[str, tuple[float | str, float | str]] | None = None,
     guide_width: float | None = None,
     paper: str = "a4",
     overwrite: bool = False,
@@ -92,7 +91,7 @@ def sheet(
     frames : iterable of int, optional
         Which frames the contact sheet shows; twelve spread over the shot if not given.
     points : mapping of name to (x, y), optional
-        Points of the set for the guide, in pixels of the still.
+        Points of the set for the guide, in pixels of the still or shares of it ("50%").
     guide_width : float, optional
         Millimetres across the frame on the printed guide; as wide as fits on the paper, up to 240,
         if not given.
@@ -114,9 +113,11 @@ def sheet(
     from cropmove.sheets.paper import paper_named
 
     upright = paper_named(paper)
-    if guide_width is not None and not 20 <= guide_width <= 5000:
+    if guide_width is not None and not 20 <= finite(called("guide_width"), guide_width) <= 5000:
         rule = "a guide is 20 to 5000 mm wide"
-        raise complain("--guide-width", guide_width, rule, "measure the picture on the monitor")
+        raise complain(
+            called("guide_width"), guide_width, rule, "measure the picture on the monitor"
+        )
     course = shot.course()
     source = Source(shot=shot, course=course, test=_test_still(still))
     drawing = _Drawing(
@@ -124,7 +125,7 @@ def sheet(
         findings=findings_of(shot),
         paper=(upright.height, upright.width),
         frames=_asked_frames(frames, course),
-        points=points or {},
+        points=_on_still(points or {}, shot),
         guide_width=guide_width,
     )
     folder = Path(out) if out is not None else Path(f"{shot.name}_sheets")
@@ -134,21 +135,19 @@ def sheet(
 def _test_still(still: str | Path | None) -> StillRef | None:
     if still is None:
         return None
-    from cropmove.stills.find import find_stills
-
-    return find_stills(str(still), Path())[0]
+    return Stills.found(still).refs[0]
 
 
 def _asked_frames(frames: Iterable[int] | None, course: Course) -> tuple[int, ...] | None:
     if frames is None:
         return None
-    asked = tuple(sorted(set(frames)))
-    wrong = [frame for frame in asked if counted(frame) not in range(1, len(course) + 1)]
-    if wrong or not asked:
-        rule = f"the shot has frames 1 to {len(course)}"
-        value = wrong[0] if wrong else "none"
-        raise complain("--frames", value, rule, f"ask for frames within 1-{len(course)}")
-    return asked
+    from cropmove.rendering.orders import frames_in
+
+    wanted = frames_in(frames, len(course))
+    if not wanted:
+        remedy = f"ask for frames within 1-{len(course)}"
+        raise complain(called("frames"), "none", f"the shot has frames 1 to {len(course)}", remedy)
+    return wanted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -312,7 +311,10 @@ def preview(
     compare: Shot | str | Path | None = None,
     still: str | Path | None = None,
     width: int | None = None,
-    marks: Marks | None = None,
+    number: bool = False,
+    safe: bool = False,
+    findings: bool = False,
+    subject: bool = False,
     every_still: bool = False,
     keep: bool = True,
     overwrite: bool = False,
@@ -339,8 +341,9 @@ def preview(
         A test still, where the stills are not photographed yet.
     width : int, optional
         Pixels across, about; 960 if not given.
-    marks : Marks, optional
-        What is written into the frames; only that it is a preview where it is not given.
+    number, safe, findings, subject : bool
+        What is written into the frames, besides that it is a preview: the frame's number and
+        time, the safe areas, what the checks find, a box where each subject is.
     every_still : bool
         Whether every still is shown, however long it takes to read them.
     keep : bool
@@ -362,11 +365,13 @@ def preview(
         Where the disk will not have it.
     """
     from cropmove.formats import FORMATS
+    from cropmove.previews.burnt import Marks
     from cropmove.previews.kept import Kept, usual_folder
     from cropmove.previews.movie import movie_suffix, play
     from cropmove.rendering.ready import make_ready
 
     across, compared, at_a_time = _asked_width(width), _other(compare), workers_for(workers)
+    marks = Marks(number=number, safe=safe, findings=findings, subject=subject)
     suffix = movie_suffix()
     reel = _reel(shot, compared, _test_still(still), across, marks)
     if suffix not in {known.suffix for known in FORMATS.values()}:
@@ -394,7 +399,8 @@ def _in_time(reel: Reel, kept: Kept | None, say: Callable[[str], None]) -> Reel:
     nth = every_nth(reel, kept)
     if nth > 1:
         later = "the next preview shows more; " if kept else ""
-        say(f"every {ordinal(nth)} still is shown, to be quick: {later}--every-still shows all now")
+        now = f"{called('every_still', True)} shows all now"
+        say(f"every {ordinal(nth)} still is shown, to be quick: {later}{now}")
     return thinned(reel, nth)
 
 
@@ -402,21 +408,19 @@ def _asked_width(width: int | None) -> int:
     from cropmove.previews.size import WIDTH
 
     across = WIDTH if width is None else width
-    if not 64 <= across <= 3840:
+    if counted(across) not in range(64, 3841):
         rule = "a preview is 64 to 3840 pixels wide"
-        raise complain("--width", across, rule, f"leave it out for {WIDTH}")
+        raise complain(called("width"), across, rule, f"leave it out for {WIDTH}")
     return across
 
 
 def _reel(
-    shot: Shot, compare: Shot | str | None, test: StillRef | None, width: int, marks: Marks | None
+    shot: Shot, compare: Shot | str | None, test: StillRef | None, width: int, marks: Marks
 ) -> Reel:
-    from cropmove.previews.burnt import Marks
     from cropmove.previews.compare import otherwise, played, playing_rate
     from cropmove.previews.frames import Reel, row_of
     from cropmove.previews.source import Source
 
-    wanted = marks or Marks()
     versions = [played(shot)]
     if isinstance(compare, str):
         versions.append(otherwise(shot, compare))
@@ -426,16 +430,18 @@ def _reel(
         row_of(
             Source(shot=version.shot, course=version.course, test=test),
             width=width,
-            findings=findings_of(version.shot) if wanted.findings else (),
+            findings=findings_of(version.shot) if marks.findings else (),
             label=(version.label or _as_it_is(shot, versions[-1])) if len(versions) > 1 else "",
         )
         for version in versions
     ]
     fps = playing_rate([version.shot.fps for version in versions])
-    reel = Reel(rows=tuple(rows), fps=fps, marks=wanted)
+    reel = Reel(rows=tuple(rows), fps=fps, marks=marks)
     if reel.length > LONGEST and compare is not None:
         rule = f"together they play {reel.length:,} frames at {rate_text(fps)}, too many to be seen"
-        raise complain("--compare", versions[-1].label, rule, "compare with a shot as short as it")
+        raise complain(
+            called("compare"), versions[-1].label, rule, "compare with a shot as short as it"
+        )
     return reel
 
 
@@ -490,7 +496,8 @@ def _refuse_foreign(folder: Path, name: str, file: str, overwrite: bool) -> None
 
 def _in_the_way(path: Path) -> InputError:
     rule = "cropmove writes over nothing that it did not make, or that was changed since"
-    return complain(str(path), "", rule, "give another folder with --out, or say --overwrite")
+    remedy = f"give another folder with {called('out', ...)}, or say {called('overwrite', True)}"
+    return complain(str(path), "", rule, remedy)
 
 
 def frames_named(text: str | None, shot: Shot) -> tuple[int, ...] | None:
@@ -522,7 +529,7 @@ def points_named(texts: Iterable[str], shot: Shot) -> dict[str, tuple[float, flo
     """
     found, points = Complaints(), {}
     for text in texts:
-        with found.at("--point"):
+        with found.at(called("points")):
             name, point = _point(text, shot)
             points[name] = point
     found.settle()
@@ -534,15 +541,30 @@ def _point(text: str, shot: Shot) -> tuple[str, tuple[float, float]]:
     sides = [side.strip() for side in place.split(",")]
     if not name.strip() or len(sides) != 2:
         rule = "a point has a name and a place on the still, across and down"
-        raise complain("", text, rule, 'write, say, --point "dot=1200,50%"')
+        raise complain("", text, rule, 'write, say, "dot=1200,50%"')
+    across, down = map(number_or_text, sides)
+    return name.strip(), _spot((across, down), shot)
+
+
+def _spot(place: tuple[float | str, float | str], shot: Shot) -> tuple[float, float]:
+    """A place on the still in pixels, from pixels or shares of it."""
     size = shot.stills.size
-    x, y = (
-        length(number_or_text(side), whole)
-        for side, whole in zip(
-            sides, (size.width, size.height) if size else (None, None), strict=True
-        )
-    )
-    return name.strip(), (x, y)
+    across, down = place
+    return length(across, size.width if size else None), length(down, size.height if size else None)
+
+
+def _on_still(
+    points: Mapping[str, tuple[float | str, float | str]], shot: Shot
+) -> dict[str, tuple[float, float]]:
+    found, there = Complaints(), {}
+    for name, place in points.items():
+        with found.at(f"{called('points')}, {name}"):
+            if isinstance(place, str) or len(place) != 2:
+                rule = "a point has a place on the still, across and down"
+                raise complain("", place, rule, 'give, say, (1200, "50%")')
+            there[name] = _spot(place, shot)
+    found.settle()
+    return there
 
 
 def _other(given: Shot | str | Path | None) -> Shot | str | None:
@@ -553,12 +575,5 @@ def _other(given: Shot | str | Path | None) -> Shot | str | None:
         return given
     from cropmove.shotfile import load
 
-    with placed("--compare"):
+    with placed(called("compare")):
         return load(given)
-
-
-def marks(*, number: bool, safe: bool, findings: bool, subject: bool) -> Marks:
-    """What is written into a preview's frames, besides that it is one."""
-    from cropmove.previews.burnt import Marks
-
-    return Marks(number=number, safe=safe, findings=findings, subject=subject)

@@ -9,11 +9,14 @@ import pytest
 
 import cropmove
 
-MODULES = sorted(
-    module.name
-    for module in walk_packages(cropmove.__path__, "cropmove.")
-    if not module.name.endswith("__main__")
-)
+MODULES = [
+    "cropmove",
+    *sorted(
+        module.name
+        for module in walk_packages(cropmove.__path__, "cropmove.")
+        if not module.name.endswith("__main__")
+    ),
+]
 
 
 @pytest.mark.parametrize("name", MODULES)
@@ -22,6 +25,13 @@ def test_examples_hold(name: str) -> None:
     with np.printoptions(legacy=False):  # a library that tests use sets another way of printing
         failures, _ = doctest.testmod(module, optionflags=doctest.NORMALIZE_WHITESPACE)
     assert failures == 0
+
+
+def test_every_example_is_run() -> None:
+    finder = doctest.DocTestFinder()
+    for name in MODULES:
+        for test in finder.find(import_module(name)):
+            assert not any(doctest.SKIP in example.options for example in test.examples), test.name
 
 
 def test_there_are_examples() -> None:

@@ -110,3 +110,28 @@ def test_a_layer_without_a_lens_is_refused_with_the_shot():
 def test_a_turn_of_the_set_alone_is_no_push_in(end):
     shot = a_shot(a_rig("table", "set turn", start=0, end=end))
     assert len(marking.twin(shot).keys) == 1
+
+
+@pytest.mark.parametrize("rigs", ["boat", ["boat"], ("boat",), {"boat"}, iter(["boat"])])
+def test_one_thing_may_be_named_alone_and_several_in_any_row(rigs):
+    shot = a_shot(
+        a_rig("boat", "subject up", start=0, end=9), a_rig("o", "subject in", start=0, end=9)
+    )
+    assert [m.name for m in marking.marks(shot, rigs).moved] == ["boat"]
+
+
+@pytest.mark.parametrize("rigs", [lambda: "boat", lambda: iter(["boat"])])
+@pytest.mark.parametrize("name", ["list.csv", "list.pdf"])
+def test_a_list_of_one_thing_is_of_that_thing_alone(tmp_path, rigs, name):
+    boat, lift = (a_rig(name, "subject up", start=0, end=9) for name in ("boat", "lift"))
+    both = a_shot(boat, lift)
+    (made,) = marking.shooting_list(both, tmp_path / name, rigs=rigs())
+    (alone,) = marking.shooting_list(a_shot(boat), tmp_path / f"alone{made.suffix}")
+    assert made.read_bytes() == alone.read_bytes()
+
+
+def test_a_tape_and_a_twin_of_one_thing_named_alone(tmp_path):
+    arm = a_rig("arm", "camera pan", radius=400, start=0, end=9)
+    shot = a_shot(arm, a_rig("track", "camera in", start=0, end=90))
+    assert marking.tape(shot, tmp_path / "tape.pdf", rigs="arm") == (tmp_path / "tape.pdf",)
+    assert marking.twin(shot, "arm") == marking.twin(shot, ["arm"])

@@ -177,51 +177,51 @@ def test_a_delivery_larger_than_the_still_is_refused_with_one_that_fits() -> Non
     ("wish", "where", "value"),
     [
         ({}, "move", ""),
-        ({"push_in": 2, "pan": "left"}, "move", "--push-in --pan"),
-        ({"pan": "sideways"}, "--pan", "sideways"),
-        ({"pan": "up"}, "--pan", "up"),
-        ({"pan": ""}, "--pan", ""),
-        ({"tilt": "left"}, "--tilt", "left"),
-        ({"start": ("1", "2", "3")}, "--from, --to", ""),
-        ({"end": ("1", "2", "3")}, "--from, --to", ""),
-        ({"push_in": 0.0}, "--push-in", "0.0"),
-        ({"push_in": 0.0, "pan": "left"}, "move", "--push-in --pan"),
-        ({"push_in": 2, "seconds": 1e200}, "--seconds", "1e+200"),
-        ({"push_in": 1}, "--push-in", "1"),
-        ({"push_in": 3.2}, "--push-in", "3.2"),
-        ({"push_in": float("nan")}, "--push-in", "nan"),
-        ({"push_in": 2, "at": ("x", "3")}, "--at", "x"),
-        ({"push_in": 2, "at": ("nan", "3")}, "--at", "nan"),
-        ({"push_in": 2, "width": "3000"}, "--width", "3000"),
-        ({"pan": "left", "width": "wide"}, "--width", "wide"),
-        ({"hold": True, "width": "1000"}, "--width, width", "1000.0"),
-        ({"pan": "left", "width": "100%"}, "--pan", "left"),
-        ({"push_in": 2, "seconds": 2, "frames": 48}, "--seconds, --frames", ""),
-        ({"push_in": 2, "seconds": -1}, "--seconds", "-1"),
-        ({"push_in": 2, "seconds": float("nan")}, "--seconds", "nan"),
-        ({"push_in": 2, "seconds": 0.04}, "--seconds", "0.04"),
-        ({"push_in": 2, "seconds": 2}, "--seconds", "2"),
-        ({"hold": True, "seconds": 0.01}, "--seconds", "0.01"),
-        ({"push_in": 2, "frames": 1}, "--frames", "1"),
-        ({"push_in": 2, "frames": 25}, "--frames", "25"),
-        ({"hold": True, "frames": 0}, "--frames", "0"),
-        ({"push_in": 2, "on": 0}, "--on", "0"),
-        ({"push_in": 2, "on": -3}, "--on", "-3"),
-        ({"push_in": 2, "fps": "0"}, "--fps", "0.0"),
-        ({"push_in": 2, "fps": "fast"}, "--fps", "fast"),
-        ({"push_in": 2, "fps": "nan"}, "--fps", "nan"),
-        ({"push_in": 2, "size": "hdd"}, "--size", "hdd"),
-        ({"push_in": 2, "size": "1x100000"}, "--size", "1 x 100000"),
-        ({"push_in": 2, "size": "0x1080"}, "--size", "0 x 1080"),
-        ({"push_in": 2, "size": "9" * 5000 + "x1"}, "--size", "9" * 297 + "..."),
-        ({"push_in": 2, "ease_in": "9" * 5000}, "--ease-in", "9" * 297 + "..."),
-        ({"push_in": 2, "ease": "smoth"}, "--ease", "smoth"),
-        ({"push_in": 2, "ease_in": "long"}, "--ease-in", "long"),
-        ({"push_in": 2, "ease_out": "-3"}, "--ease-out", "-3"),
+        ({"push_in": 2, "pan": "left"}, "move", "push_in pan"),
+        ({"pan": "sideways"}, "pan", "sideways"),
+        ({"pan": "up"}, "pan", "up"),
+        ({"pan": ""}, "pan", ""),
+        ({"tilt": "left"}, "tilt", "left"),
+        ({"start": ("1", "2", "3")}, "start, end", ""),
+        ({"end": ("1", "2", "3")}, "start, end", ""),
+        ({"push_in": 0.0}, "push_in", "0.0"),
+        ({"push_in": 0.0, "pan": "left"}, "move", "push_in pan"),
+        ({"push_in": 2, "seconds": 1e200}, "seconds", "1e+200"),
+        ({"push_in": 1}, "push_in", "1"),
+        ({"push_in": 3.2}, "push_in", "3.2"),
+        ({"push_in": float("nan")}, "push_in", "nan"),
+        ({"push_in": 2, "at": ("x", "3")}, "at", "x"),
+        ({"push_in": 2, "at": ("nan", "3")}, "at", "nan"),
+        ({"push_in": 2, "width": "3000"}, "width", "3000"),
+        ({"pan": "left", "width": "wide"}, "width", "wide"),
+        ({"hold": True, "width": "1000"}, "width, width", "1000.0"),
+        ({"pan": "left", "width": "100%"}, "pan", "left"),
+        ({"push_in": 2, "seconds": 2, "frames": 48}, "seconds, frames", ""),
+        ({"push_in": 2, "seconds": -1}, "seconds", "-1"),
+        ({"push_in": 2, "seconds": float("nan")}, "seconds", "nan"),
+        ({"push_in": 2, "seconds": 0.04}, "seconds", "0.04"),
+        ({"push_in": 2, "seconds": 2}, "seconds", "2"),
+        ({"hold": True, "seconds": 0.01}, "seconds", "0.01"),
+        ({"push_in": 2, "frames": 1}, "frames", "1"),
+        ({"push_in": 2, "frames": 25}, "frames", "25"),
+        ({"hold": True, "frames": 0}, "frames", "0"),
+        ({"push_in": 2, "on": 0}, "on", "0"),
+        ({"push_in": 2, "on": -3}, "on", "-3"),
+        ({"push_in": 2, "fps": "0"}, "fps", "0.0"),
+        ({"push_in": 2, "fps": "fast"}, "fps", "fast"),
+        ({"push_in": 2, "fps": "nan"}, "fps", "nan"),
+        ({"push_in": 2, "size": "hdd"}, "size", "hdd"),
+        ({"push_in": 2, "size": "1x100000"}, "size", "1 x 100000"),
+        ({"push_in": 2, "size": "0x1080"}, "size", "0 x 1080"),
+        ({"push_in": 2, "size": "9" * 5000 + "x1"}, "size", "9" * 297 + "..."),
+        ({"push_in": 2, "ease_in": "9" * 5000}, "ease_in", "9" * 297 + "..."),
+        ({"push_in": 2, "ease": "smoth"}, "ease", "smoth"),
+        ({"push_in": 2, "ease_in": "long"}, "ease_in", "long"),
+        ({"push_in": 2, "ease_out": "-3"}, "ease_out", "-3"),
         ({"push_in": 2, "ease_in": "20", "ease_out": "20"}, "key 2, ease_in + ease_out", "20 + 20"),
-        ({"start": ("0", "0", "3000"), "end": ("50%", "50%", "50%")}, "--from, centre", "0, 0"),
-        ({"start": ("50%", "50%", "100%"), "end": ("50%", "50%", "1000")}, "--to, width", "1000.0"),
-        ({"start": ("50%",) * 3, "end": ("50%",) * 3, "at": ("1", "2")}, "--at", "1,2"),
+        ({"start": ("0", "0", "3000"), "end": ("50%", "50%", "50%")}, "start, centre", "0, 0"),
+        ({"start": ("50%", "50%", "100%"), "end": ("50%", "50%", "1000")}, "end, width", "1000.0"),
+        ({"start": ("50%",) * 3, "end": ("50%",) * 3, "at": ("1", "2")}, "at", "1,2"),
     ],
 )  # fmt: skip
 def test_a_wish_that_cannot_be_is_refused_where_it_was_said(
@@ -238,7 +238,7 @@ def test_a_shot_longer_than_any_is_refused_before_it_is_worked_out() -> None:
 
 def test_an_ease_that_would_run_out_of_the_still_is_refused_and_one_with_room_is_not() -> None:
     past = "cubic-bezier(0.3, -0.5, 0.7, 1.5)"
-    assert refusal(push_in=3.125, ease=past).where == "--ease"
+    assert refusal(push_in=3.125, ease=past).where == "ease"
     ends = {"start": ("50%", "50%", "4000"), "end": ("50%", "50%", "3000")}
     assert is_clean(made(ease=past, **ends))
 
@@ -272,3 +272,50 @@ def test_a_shot_file_is_to_be_read_so_its_numbers_have_few_digits(
     numbers = [n for key in shot.keys for n in (key.framing.x, key.framing.y, key.framing.width)]
     assert numbers == [round(number, 2) for number in numbers]
     assert is_clean(shot)
+
+
+@pytest.mark.parametrize(
+    ("numbers", "words"),
+    [
+        ({"push_in": 2, "at": (2500, 1500.5)}, {"push_in": 2, "at": ("2500", "1500.5")}),
+        ({"hold": True, "width": np.int64(3000)}, {"hold": True, "width": "3000"}),
+        (
+            {"start": (3000, 2000, 6000), "end": (np.float64(3000), "50%", 4000)},
+            {"start": ("3000", "2000", "6000"), "end": ("3000", "50%", "4000")},
+        ),
+        (
+            {"push_in": 2, "ease_in": 4, "ease_out": np.int64(6)},
+            {"push_in": 2, "ease_in": "4", "ease_out": "6"},
+        ),
+        ({"push_in": 2, "ease": EASES["smooth"]}, {"push_in": 2, "ease": "smooth"}),
+        ({"push_in": 2, "size": Size(1920, 1080)}, {"push_in": 2, "size": "1920x1080"}),
+        ({"push_in": 2, "fps": Fraction(24000, 1001)}, {"push_in": 2, "fps": "24000/1001"}),
+        ({"push_in": 2, "fps": 25}, {"push_in": 2, "fps": "25"}),
+        ({"push_in": 2, "frames": np.int64(20)}, {"push_in": 2, "frames": 20}),
+    ],
+)  # fmt: skip
+def test_python_may_give_numbers_where_the_command_line_gives_words(
+    numbers: dict[str, object], words: dict[str, object]
+) -> None:
+    stills = Stills(size=Size(6000, 4000))
+    assert plan("quay", stills, Wish(**numbers)) == plan("quay", stills, Wish(**words))
+
+
+@pytest.mark.parametrize(
+    ("wish", "where", "rule"),
+    [
+        ({"push_in": 2, "at": "50%,40%"}, "at", "a point is x and y"),
+        ({"push_in": 2, "at": (1, 2, 3)}, "at", "a point is x and y"),
+        ({"push_in": 2, "at": ()}, "at", "a point is x and y"),
+        ({"start": (1, 2), "end": (1, 2, 3)}, "start", "an exact framing is x, y and width"),
+        ({"push_in": "2"}, "push_in", "a number here is finite"),
+        ({"push_in": 2, "seconds": "2"}, "seconds", "this is a number"),
+        ({"push_in": 2, "frames": 24.0}, "frames", "a length in frames is a whole number"),
+        ({"push_in": 2, "size": (1920, 1080)}, "size", "this is a Size or a text"),
+    ],
+)
+def test_what_is_no_number_and_no_word_is_refused(
+    wish: dict[str, object], where: str, rule: str
+) -> None:
+    complaint = refusal(**wish)
+    assert (complaint.where, complaint.rule) == (where, rule)

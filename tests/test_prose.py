@@ -49,13 +49,18 @@ def settled(said: str) -> str:
     return "".join(kept)
 
 
-@pytest.mark.parametrize("page", PAGES)
-def test_what_a_page_shows_comes_out(page: str, tmp_path: Path) -> None:
+def copy_demo(folder: Path) -> None:
+    """The demo as it is delivered, without what was made of it."""
     shutil.copytree(
         ROOT / "demo_frames",
-        tmp_path / "demo_frames",
+        folder / "demo_frames",
         ignore=shutil.ignore_patterns("*.py", "*_frames", "*_sheets", "__pycache__"),
     )
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_what_a_page_shows_comes_out(page: str, tmp_path: Path) -> None:
+    copy_demo(tmp_path)
     checker = doctest.OutputChecker()
     commands = sessions(page)
     assert commands, "a page listed here shows something"
@@ -72,6 +77,26 @@ def test_what_a_page_shows_comes_out(page: str, tmp_path: Path) -> None:
         said = settled(done.stdout + done.stderr)
         shown = f"$ {command}\n--- shown\n{wanted}--- said\n{said}"
         assert checker.check_output(wanted, said, OPTIONS), shown
+
+
+PYTHON = ["README.md", "docs/looking.md", "docs/python.md"]
+"""Pages whose ```python blocks are run, and compared with a ```text block that follows."""
+
+
+@pytest.mark.parametrize("page", PYTHON)
+def test_what_a_page_does_in_python_comes_out(page: str, tmp_path: Path) -> None:
+    copy_demo(tmp_path)
+    text = (ROOT / page).read_text("utf-8")
+    blocks = re.findall(r"```python\n(.*?)```(?:\n\n```text\n(.*?)```)?", text, re.DOTALL)
+    assert blocks, "a page listed here shows something"
+    for code, wanted in blocks:
+        done = subprocess.run(
+            [sys.executable, "-W", "error", "-c", code],
+            cwd=tmp_path, capture_output=True, text=True, timeout=300, check=False,
+        )  # fmt: skip
+        assert not done.stderr, f"{code}\n{done.stderr}"
+        matches = doctest.OutputChecker().check_output(wanted or "...", done.stdout, OPTIONS)
+        assert matches, f"--- shown\n{wanted}--- said\n{done.stdout}"
 
 
 def options() -> list[tuple[str, str]]:
@@ -97,7 +122,13 @@ def test_every_option_stands_in_a_page_that_speaks_of_its_command(
 
 def test_no_page_names_an_option_that_is_not_there() -> None:
     known = {option for _, option in options()} | {"--help", "--version"}
-    for page in [*PAGES, "docs/looking.md", "docs/shot-file.md", "docs/checks.md"]:
+    for page in [
+        *PAGES,
+        "docs/looking.md",
+        "docs/shot-file.md",
+        "docs/checks.md",
+        "docs/python.md",
+    ]:
         # Other programs' options stand in sh blocks.
         text = re.sub(r"```sh\n.*?```", "", (ROOT / page).read_text("utf-8"), flags=re.DOTALL)
         assert set(re.findall(r"(?<![\w-])--[a-z][a-z-]*", text)) <= known, page

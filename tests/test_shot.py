@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import copy
+import pickle
+from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
 import pytest
+from by_hand import a_rig
 
 from cropmove.errors import InputError
 from cropmove.geometry import Size
@@ -140,3 +144,74 @@ def test_a_shot_has_a_name_that_files_can_be_named_after(bad: object) -> None:
         shot(name=bad)
     assert [c.where for c in refused.value.complaints] == ["name"]
     assert shot(name="quay 1 [take 2]\nnew").name
+
+
+def test_a_shot_tells_itself_in_a_line_however_long_it_is() -> None:
+    keys = tuple(Key(frame=n, framing=WIDE) for n in range(1, 10_001))
+    long = Shot(name="quay", delivery=HD, keys=keys, stills=stills(5000), on=2)
+    assert repr(long) == "Shot('quay', 10000 frames at 24 on twos, 5000 stills, 10000 keys)"
+    assert repr(long.stills) == "Stills('harbour', 5000 of 6000 x 4000)"
+    assert repr(long.course()) == "Course(10000 frames at 24, 1920 x 1080)"
+    assert repr(long.move) == "Move(10000 keys, frames 1 to 10000, 1920 x 1080)"
+    assert len(repr(long.keys[0])) < 160
+
+
+def test_what_is_moved_by_hand_tells_itself_in_a_line() -> None:
+    table = shot(rigs=(a_rig("boat", "subject sideways", start=0, end=250),)).marks()
+    assert repr(table) == "Table(boat: 49 stills)"
+    assert repr(table["boat"]) == "Marks('boat', subject sideways, 49 stills, 0.0 to 250.0 mm)"
+    assert len(table) == 1
+
+
+def test_a_copy_of_a_course_is_the_same_and_cannot_be_written_to_either() -> None:
+    course = shot().course()
+    for again in (pickle.loads(pickle.dumps(course)), copy.copy(course), copy.deepcopy(course)):
+        assert np.array_equal(again.rows, course.rows)
+        assert np.array_equal(again.step, course.step)
+        assert again.move == course.move
+        with pytest.raises(ValueError, match="read-only"):
+            again.rows[0, 0] = 1
+
+
+@pytest.mark.parametrize("column", ["place", "moved", "moments", "exact", "count"])
+def test_marks_cannot_be_written_to(column: str) -> None:
+    marks = shot(rigs=(a_rig("boat", "subject sideways", start=0, end=250),)).marks()["boat"]
+    with pytest.raises(ValueError, match="read-only"):
+        getattr(marks, column)[0] = 1
+
+
+def test_stills_are_found_with_their_whole_paths(
+    photograph: Callable[..., Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = photograph()
+    monkeypatch.chdir(folder.parent)
+    there = Stills.found("harbour")
+    assert there == Stills.found(Path("harbour"), folder.parent)
+    assert (there.source, len(there), there.size) == ("harbour", 4, Size(640, 480))
+    assert all(ref.path.is_absolute() and ref.path.exists() for ref in there.refs)
+    assert Stills.found("to_come", planned=Size(6, 4)) == Stills(source="to_come", size=Size(6, 4))
+    with pytest.raises(InputError):
+        Stills.found("to_come")
+
+
+@pytest.mark.parametrize(
+    ("words", "where"),
+    [
+        ({"size": "hd"}, "size"),
+        ({"size": (1920, 1080)}, "size"),
+        ({"size": Size(1920, 1080), "max_scale": "3"}, "max_scale"),
+        ({"size": Size(1920, 1080), "shutter": None}, "shutter"),
+    ],
+)
+def test_a_delivery_of_other_kinds_of_things_is_refused(
+    words: dict[str, object], where: str
+) -> None:
+    with pytest.raises(InputError) as refused:
+        Delivery(**words)
+    assert [complaint.where for complaint in refused.value.complaints] == [where]
+
+
+@pytest.mark.parametrize("asked", [slice(1, 3), 1.5, "1"])
+def test_a_course_says_that_it_gives_one_frame_at_a_time(asked: object) -> None:
+    with pytest.raises(TypeError, match="slice its columns"):
+        shot().course()[asked]

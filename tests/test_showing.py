@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 from io import BytesIO
@@ -288,7 +289,7 @@ def test_a_first_preview_shows_what_there_is_time_for_and_the_next_shows_all(
 ) -> None:
     (first,) = _said(large, tmp_path / "a")
     assert first.startswith("every second still is shown")
-    assert "--every-still" in first
+    assert "every_still=True shows all now" in first
     assert len(list((tmp_path / "kept").iterdir())) == 2
     assert _said(large, tmp_path / "b") == []
     assert len(list((tmp_path / "kept").iterdir())) == 4
@@ -339,3 +340,33 @@ def test_a_preview_has_at_least_one_worker(bad: object, shot: Shot, tmp_path: Pa
 def test_a_contact_sheet_shows_frames_of_the_shot(bad: list[object], shot: Shot) -> None:
     with pytest.raises(InputError, match="frames 1 to 8"):
         showing.sheet(shot, frames=bad)
+
+
+@pytest.mark.parametrize(
+    ("job", "words", "where"),
+    [
+        (showing.sheet, {"guide_width": "240"}, "guide_width"),
+        (showing.sheet, {"points": {"lamp": ("half", 3)}}, "points, lamp"),
+        (showing.sheet, {"points": {"lamp": (3,)}}, "points, lamp"),
+        (showing.sheet, {"points": {"lamp": "3,4"}}, "points, lamp"),
+        (showing.preview, {"width": "640"}, "width"),
+        (showing.preview, {"width": 640.5}, "width"),
+    ],
+)
+def test_what_is_no_number_is_refused_by_its_name(
+    job: Callable[..., object], words: dict[str, object], where: str, shot: Shot, tmp_path: Path
+) -> None:
+    with pytest.raises(InputError) as refused:
+        job(shot, out=tmp_path / "sheets", **words)
+    assert refused.value.complaints[0].where == where
+
+
+def test_a_point_may_be_told_in_shares_of_the_still(shot: Shot, tmp_path: Path) -> None:
+    size = shot.stills.size
+    tables = []
+    for place in ((size.width / 2, size.height / 4), ("50%", "25%")):
+        folder = tmp_path / str(len(tables))
+        showing.sheet(shot, out=folder, points={"lamp": place})
+        tables.append(next(folder.glob("*.guide.csv")).read_text())
+    assert tables[0] == tables[1]
+    assert "lamp" in tables[0]

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, frames_text, runs_of
+from cropmove.errors import called
 from cropmove.formats import FORMATS
 from cropmove.geometry import Size
 
@@ -104,7 +105,7 @@ def _room(facts: Facts) -> Iterator[Finding]:
         unit="GB",
         what=f"{len(facts.course)} frames need about {need / _GIGA:.3g} GB; "
         f"{free / _GIGA:.3g} GB are free at {facts.folder}",
-        remedy=f"free {short:g} GB, or give another disk with --out",
+        remedy=f"free {short:g} GB, or give another disk with {called('out', ...)}",
         figures={"bytes_needed": need, "bytes_free": free},
     )
 

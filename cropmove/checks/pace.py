@@ -322,7 +322,7 @@ STROBING = Check(
     title="strong edges strobe",
     level=Level.CAUTION,
     reason="An upright edge that jumps sideways by this much is seen in two places at a time. "
-    "Without the stills' pixels such an edge is supposed. With --stills the fast frames are "
+    "Without the stills' pixels such an edge is supposed. With them the fast frames are "
     "searched for it: an edge across the way of the camera, upright where it goes sideways, level "
     "where it goes up or down, strong, sharp and long; where there is none, nothing is told.",
     source="drawn-animation handbooks: 0.1 in a frame, taken on a field 12 in wide; that sharp "

@@ -103,7 +103,7 @@ def _flicker(facts: Facts) -> Iterator[Finding]:
     factors = {int(numbers[n]): factor for n, factor in _evening(light, most).items()}
     shown = sorted(factors, key=lambda n: -abs(np.log(factors[n])))[:3]
     told = ", ".join(f"{facts.stills_named([n])} by {factors[n]:.4g}" for n in sorted(shown))
-    more = f", … ({len(factors)} stills, all under figures in --json)" if len(factors) > 3 else ""
+    more = f", … ({len(factors)} stills, all under its figures)" if len(factors) > 3 else ""
     yield Finding(
         id="flicker",
         level=Level.CAUTION,

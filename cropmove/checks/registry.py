@@ -45,7 +45,7 @@ from cropmove.checks.subject import (
     LEAVES_TITLE_SAFE,
     TOO_TIGHT,
 )
-from cropmove.errors import unknown_word
+from cropmove.errors import called, names_in, unknown_word
 from cropmove.shot import Shot
 
 __all__ = ["BY_HAND", "CHECKS", "check_named", "faults_left", "findings_of"]
@@ -118,8 +118,8 @@ CHECKS: dict[str, Check] = {
 }
 
 
-def check_named(id: str) -> Check:
-    """The check of that id.
+def check_named(id: str, where: str = "check") -> Check:
+    """The check of that id; `where` is where it was asked for.
 
     Raises
     ------
@@ -127,7 +127,7 @@ def check_named(id: str) -> Check:
         Where there is none; the nearest is named.
     """
     if id not in CHECKS:
-        raise unknown_word("check", id, CHECKS, "a check")
+        raise unknown_word(where, id, CHECKS, "a check")
     return CHECKS[id]
 
 
@@ -166,7 +166,9 @@ def findings_of(
     return tuple(sorted(found, key=lambda finding: -finding.level))
 
 
-def faults_left(findings: Iterable[Finding], allow: Iterable[str] = ()) -> tuple[Finding, ...]:
+def faults_left(
+    findings: Iterable[Finding], allow: str | Iterable[str] = ()
+) -> tuple[Finding, ...]:
     """The faults that are not allowed by name.
 
     Raises
@@ -174,5 +176,5 @@ def faults_left(findings: Iterable[Finding], allow: Iterable[str] = ()) -> tuple
     InputError
         Where a name in `allow` is no check's.
     """
-    allowed = {check_named(id).id for id in allow}
+    allowed = {check_named(id, called("allow")).id for id in names_in(allow)}
     return tuple(f for f in findings if f.level is Level.FAULT and f.id not in allowed)

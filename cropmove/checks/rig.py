@@ -9,6 +9,7 @@ import numpy as np
 
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, Run, frames_text, runs_of
+from cropmove.errors import called
 from cropmove.geometry import Floats
 from cropmove.rig.marks import SETTLING, Marks
 from cropmove.rig.measures import MM_PER_INCH, number_text, rounded_down, rounded_up
@@ -161,7 +162,7 @@ def _uneven(facts: Facts) -> Iterator[Finding]:
             remedy=_otherwise(
                 marks,
                 lambda tried: not _is_uneven(facts, tried),
-                "push it to the exact ticks of the tape (--tape), not to readings",
+                f"push it to the exact ticks of the tape ({called('tape')}), not to readings",
             ),
             figures={"rig": marks.name, "cruise": marks.cruise, "frame_widths": seen},
         )
@@ -229,7 +230,7 @@ def _small(facts: Facts) -> Iterator[Finding]:
         if not len(stills):
             continue
         least, scale = float(abs(marks.exact_step[stills - 1]).min()), marks.rig.scale
-        last = "set the ticks of the tape by eye (--tape), not readings"
+        last = f"set the ticks of the tape by eye ({called('tape')}), not readings"
         yield Finding(
             id="small-steps",
             level=Level.CAUTION,
@@ -345,7 +346,8 @@ def _differs(facts: Facts) -> Iterator[Finding]:
         unit="% of the frame's width",
         what=f"made by hand the picture differs from the digital move's by up to {shown} in a "
         f"corner, at still {worst + 1}: {_why(facts, ways, rows)}",
-        remedy="preview the rig's own picture (marks --twin), and frame with that much to spare",
+        remedy=f"preview the rig's own picture ({called('twin')}), and frame with that much to "
+        "spare",
         figures={"still": worst + 1, "ways": sorted(ways)},
     )
 
@@ -406,7 +408,8 @@ def _on_twos(facts: Facts) -> Iterator[Finding]:
         limit=1,
         unit="frames a still",
         what=f"each mark of {names} stays for {on} frames: the whole picture jumps once in {on}",
-        remedy=f"photograph every pose {on} times, by a mark for every frame (marks --ones): "
+        remedy=f"photograph every pose {on} times, by a mark for every frame "
+        f"({called('on_ones')}): "
         f"{facts.shot.length} stills in all, and only the puppets are held",
         figures={"rigs": [marks.name for marks in moved], "stills": facts.shot.length},
     )

@@ -12,8 +12,9 @@ from typing import TextIO
 import typer
 
 from cropmove.cli import check, marks, new, preview, render, sheet, table
+from cropmove.cli.options import as_option
 from cropmove.cli.shown import error_text, version
-from cropmove.errors import CropmoveError
+from cropmove.errors import CropmoveError, naming
 from cropmove.files import speaking_plainly
 
 __all__ = ["app", "main"]
@@ -30,11 +31,13 @@ app = typer.Typer(
 
 @app.callback()
 def _options(
+    context: typer.Context,
     _version: bool = typer.Option(
         False, "--version", callback=version, is_eager=True, help="Say the version and stop."
     ),
 ) -> None:
-    pass
+    # Whatever is refused from here on names options.
+    context.with_resource(naming(as_option))
 
 
 app.command("new")(new.new)

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, fields
 from fractions import Fraction
+from functools import partial
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from cropmove.errors import complain
-from cropmove.geometry import Floats, Size, corner_offsets
+from cropmove.geometry import Floats, Size, corner_offsets, counted, hold_unwritable
 from cropmove.move.ease import keeping_time
 from cropmove.move.framing import Framing, in_frame, on_still
 from cropmove.move.key import LONGEST, Key, Leg, legs
@@ -58,6 +59,10 @@ class Move:
         shape = self.delivery.shape
         routes = (route_through([key.framing for key in leg.keys], shape) for leg in made)
         object.__setattr__(self, "routes", tuple(routes))
+
+    def __repr__(self) -> str:
+        first, last = self.keys[0].frame, self.keys[-1].frame
+        return f"Move({len(self.keys)} keys, frames {first} to {last}, {self.delivery})"
 
     def at(self, frames: ArrayLike) -> Floats:
         """(n, 4) rows of x, y, width and roll at n moments, counted in frames; parts count too.
@@ -157,16 +162,23 @@ class Course:
         )
 
     def __post_init__(self) -> None:
-        for name in ("frame", "still", "rows", "step"):
-            column = getattr(self, name).view()
-            column.flags.writeable = False
-            object.__setattr__(self, name, column)
+        hold_unwritable(self, "frame", "still", "rows", "step")
+
+    def __reduce__(self) -> tuple[Callable[[], Course], tuple[()]]:
+        # Made anew, so that a copy's columns cannot be written to either.
+        given = {one.name: getattr(self, one.name) for one in fields(self)}
+        return partial(type(self), **given), ()
+
+    def __repr__(self) -> str:
+        return f"Course({len(self)} frames at {self.fps}, {self.delivery})"
 
     def __len__(self) -> int:
         return len(self.frame)
 
     def __getitem__(self, frame: int) -> Framing:
         """The framing of a frame, counted from 1."""
+        if counted(frame) is None:
+            raise TypeError("a course gives one frame, counted from 1; slice its columns instead")
         if not 1 <= frame <= len(self):
             raise IndexError(f"frame {frame} of a course of {len(self)}")
         return Framing.from_row(self.rows[frame - 1])

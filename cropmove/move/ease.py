@@ -18,7 +18,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import pi
 
 import numpy as np
@@ -58,10 +58,10 @@ class Ease:
     """
 
     name: str
-    summary: str
-    reference: str
-    ramp: Ramp | None = None
-    curve: tuple[float, float, float, float] | None = None
+    summary: str = field(repr=False)
+    reference: str = field(repr=False)
+    ramp: Ramp | None = field(default=None, repr=False)
+    curve: tuple[float, float, float, float] | None = field(default=None, repr=False)
 
     @property
     def has_lengths(self) -> bool:

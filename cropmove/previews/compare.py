@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.checks.retime import stretched
-from cropmove.errors import Complaints, complain, placed, unknown_word
+from cropmove.errors import Complaints, called, complain, placed, unknown_word
 from cropmove.move.course import Course
 from cropmove.move.ease import ease_named
 from cropmove.move.key import Key
@@ -79,7 +79,7 @@ def otherwise(shot: Shot, text: str) -> Played:
     25
     """
     changed, found = shot, Complaints()
-    with found.at("--compare"):
+    with found.at(called("compare")):
         for name, value in _changes(text):
             with placed(name):
                 changed = _CHANGES[name](changed, value)

@@ -7,7 +7,7 @@ from math import ceil
 
 import numpy as np
 
-from cropmove.errors import complain
+from cropmove.errors import called, complain
 from cropmove.geometry import Size
 from cropmove.move.course import Course
 from cropmove.previews.kept import Kept
@@ -45,7 +45,7 @@ class Source:
         size = still_shape(self.test)
         if size != planned:
             rule = f"the shot is planned on stills of {planned}; this one is {size}"
-            raise complain("--still", self.test.name, rule, "give a still of that size")
+            raise complain(called("still"), self.test.name, rule, "give a still of that size")
 
     def still_of(self, frame: int) -> StillRef | None:
         """The still for a frame: its own, else the test still, else the last there is."""

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from hashlib import blake2b
 from pathlib import Path
 
-from cropmove.errors import InputError, complain
+from cropmove.errors import InputError, called, complain
 from cropmove.files import speaking_plainly
 from cropmove.geometry import counted
 from cropmove.move.course import Course
@@ -18,7 +18,7 @@ from cropmove.shot import Shot
 from cropmove.stills.find import StillRef
 from cropmove.units import count_or_text
 
-__all__ = ["PIXELS", "Order", "frame_numbers", "orders_of"]
+__all__ = ["PIXELS", "Order", "frame_numbers", "frames_in", "orders_of"]
 
 PIXELS = 4
 """Raised whenever the same input gives other pixels, so that older frames count as out of date."""
@@ -53,21 +53,16 @@ def orders_of(shot: Shot, course: Course, frames: Iterable[int], suffix: str) ->
     shot : Shot
     course : Course
     frames : iterable of int
+        Of the shot; see `frames_in`.
     suffix : str
         Of the frames' names, with its dot.
 
-    Raises
-    ------
-    InputError
-        For a frame that is not in the shot.
     """
     have = len(shot.stills)
     marks = [_mark(still) for still in shot.stills.refs]
     look = repr(look_of(shot.delivery, course))
     orders = []
     for frame in frames:
-        if counted(frame) not in range(1, len(course) + 1):
-            raise _not_in_shot(frame, len(course))
         still = int(course.still[frame - 1])
         if still > have:
             continue
@@ -85,9 +80,34 @@ def orders_of(shot: Shot, course: Course, frames: Iterable[int], suffix: str) ->
     return tuple(orders)
 
 
+def frames_in(asked_for: Iterable[int], length: int) -> tuple[int, ...]:
+    """Frames that are asked for, in order, each once.
+
+    Raises
+    ------
+    InputError
+        Where they are no whole numbers, or not in a shot of that length.
+
+    Examples
+    --------
+    >>> frames_in([12, 1, 10, 1], 48)
+    (1, 10, 12)
+    """
+    if isinstance(asked_for, str) or not isinstance(asked_for, Iterable):
+        rule = "frames are several whole numbers"
+        raise complain(called("frames"), asked_for, rule, "give range(1, 5), or [1, 10]")
+    wanted = set()
+    for frame in asked_for:
+        number = counted(frame)
+        if number is None or not 1 <= number <= length:
+            raise _not_in_shot(frame, length)
+        wanted.add(number)
+    return tuple(sorted(wanted))
+
+
 def _not_in_shot(asked: object, length: int) -> InputError:
     rule = f"the shot has frames 1 to {length}"
-    return complain("frames", asked, rule, f"ask for frames within 1-{length}")
+    return complain(called("frames"), asked, rule, f"ask for frames within 1-{length}")
 
 
 def _mark(still: StillRef) -> list[str | int]:
@@ -115,10 +135,10 @@ def frame_numbers(text: str, length: int) -> tuple[int, ...]:
         begin, end = count_or_text(first), count_or_text(last if dash else first)
         if not isinstance(begin, int) or not isinstance(end, int):
             rule = "frames are numbers and ranges between commas"
-            raise complain("frames", text, rule, "write, say, 10-20, or 1,10-20")
+            raise complain(called("frames"), text, rule, "write, say, 10-20, or 1,10-20")
         if begin > end:
             rule = "a range runs from its first frame to its last"
-            raise complain("frames", part.strip(), rule, f"write {end}-{begin}")
+            raise complain(called("frames"), part.strip(), rule, f"write {end}-{begin}")
         if not 1 <= begin <= end <= length:
             raise _not_in_shot(part.strip(), length)
         wanted |= set(range(begin, end + 1))

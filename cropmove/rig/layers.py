@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from cropmove.errors import complain, unknown_word
+from cropmove.errors import complain, names_in, unknown_word
 from cropmove.geometry import Floats, Size, corner_offsets, finite, hold_finite
 from cropmove.move.framing import in_frame, on_still
 from cropmove.rig.measures import rounded_up
@@ -37,7 +37,7 @@ class Layer:
     size : (width, height) or None
         Millimetres; None where only its pace matters.
     moves_with : tuple of str
-        The rigs that move it, by name; none for a thing that stands on the set.
+        The rigs that move it, by name, one alone too; none for a thing that stands on the set.
 
     Raises
     ------
@@ -55,7 +55,7 @@ class Layer:
         if not self.name.strip():
             raise complain("name", self.name, "a layer has a name", 'write name = "reeds"')
         hold_finite(self, "distance")
-        object.__setattr__(self, "moves_with", tuple(self.moves_with))
+        object.__setattr__(self, "moves_with", names_in(self.moves_with))
         for name in ("centre", "size"):
             object.__setattr__(self, name, _pair(name, getattr(self, name)))
         if self.distance <= 0:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 from math import floor
 
 import numpy as np
 from numpy.typing import NDArray
 
-from cropmove.geometry import Floats
+from cropmove.geometry import Floats, hold_unwritable, unwritable
 from cropmove.move.key import Leg
 from cropmove.rig.measures import rounded_up
 from cropmove.rig.rig import Rig
@@ -73,13 +73,21 @@ class Marks:
 
     rig: Rig
     timing: Timing
-    legs: tuple[Leg, ...] = field(repr=False)
-    moments: Floats = field(repr=False)
-    place: Floats = field(repr=False)
-    moved: Floats = field(repr=False)
+    legs: tuple[Leg, ...]
+    moments: Floats
+    place: Floats
+    moved: Floats
+
+    def __post_init__(self) -> None:
+        hold_unwritable(self, "moments", "place", "moved")
 
     def __len__(self) -> int:
         return len(self.place)
+
+    def __repr__(self) -> str:
+        scale = self.rig.scale
+        ends = f"{scale.text(self.count[0])} to {scale.text(self.count[-1])} {scale.unit}"
+        return f"Marks({self.name!r}, {self.rig.motion.name}, {len(self)} stills, {ends})"
 
     @property
     def name(self) -> str:
@@ -89,12 +97,12 @@ class Marks:
     @cached_property
     def exact(self) -> Floats:
         """Unrounded readings: millimetres, degrees or turns."""
-        return self.rig.scale.exact(self.place)
+        return unwritable(self.rig.scale.exact(self.place))
 
     @cached_property
     def count(self) -> NDArray[np.int64]:
         """Readings as whole counts of the division, each rounded from its absolute place."""
-        return self.rig.scale.counts(self.place)
+        return unwritable(self.rig.scale.counts(self.place))
 
     @property
     def reading(self) -> Floats:

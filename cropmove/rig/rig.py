@@ -32,7 +32,7 @@ _NUMBERS = (
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """A frame, and where a thing stands there, in millimetres or degrees."""
+    """A frame, from 1, and the place where a thing stands there, in millimetres or degrees."""
 
     frame: int
     place: float
@@ -52,7 +52,9 @@ class Rig:
     name : str
         What its owner calls it: "slider", "boat".
     motion : Motion
+        What is moved, and its way: one of `MOTIONS`.
     scale : Scale
+        What it is read on; by degrees (``angular=True``) where the motion is.
     start : float or None
         Where it stands at the start, in millimetres or degrees on its rule; for a rig that follows
         something, None lets no reading fall below 0.
@@ -93,7 +95,15 @@ class Rig:
     Raises
     ------
     InputError
-        Where its way is not given exactly once, or a number is out of range.
+        Where its way is not given exactly once, a number is out of range, or its scale does not
+        go with its motion.
+
+    Examples
+    --------
+    >>> from cropmove.rig.motion import MOTIONS
+    >>> arm = Scale(angular=True, radius=400)
+    >>> Rig(name="arm", motion=MOTIONS["camera pan"], scale=arm, start=0, end=15).scale.unit
+    'mm'
     """
 
     name: str
@@ -124,6 +134,7 @@ class Rig:
         if not self.name.strip() or self.name == KEYS or len(self.name) > 40:
             rule = f'a name is 1 to 40 letters, and not "{KEYS}", which is the digital move'
             raise complain("name", self.name, rule, 'call it what you call it: "slider"')
+        self._check_kind()
         hold_finite(self, *_NUMBERS)
         object.__setattr__(self, "places", tuple(finite("at", place) for place in self.places))
         object.__setattr__(self, "stops", tuple(self.stops))
@@ -151,6 +162,17 @@ class Rig:
             raise complain("ease", "", rule, "leave it out: it takes the eases of what it follows")
         self._check_stops()
         self.own_legs()
+
+    def _check_kind(self) -> None:
+        if not isinstance(self.motion, Motion):
+            rule = "what is moved, and its way, is one of MOTIONS"
+            raise complain("motion", self.motion, rule, 'give, say, MOTIONS["camera sideways"]')
+        if not isinstance(self.scale, Scale):
+            rule = "what it is read on is a Scale"
+            raise complain("scale", self.scale, rule, "give Scale(), a usual rule")
+        if self.scale.angular != self.motion.angular:
+            rule = f"{self.motion.name} goes by {self.motion.unit}, and so does what it is read on"
+            raise complain("scale", "", rule, f"give Scale(angular={self.motion.angular})")
 
     def _given_places(self) -> Iterator[tuple[str, float]]:
         """Every place that its owner gives, with the word that gives it."""

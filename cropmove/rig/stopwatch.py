@@ -81,6 +81,19 @@ def pace(
 ) -> Pace:
     """The pace of a move of so many steps; eases that are left open get their usual lengths.
 
+    Parameters
+    ----------
+    travel : float
+        How far it goes, in any unit; above 0.
+    steps : int
+        Frames of movement, from `on`: seconds times frames a second.
+    ease : Ease
+        One of `EASES`, or a `cubic_bezier`.
+    ease_in, ease_out : int, optional
+        Frames; together at most `steps`.
+    on : int
+        Frames that each still is held.
+
     Raises
     ------
     InputError
@@ -132,6 +145,8 @@ def longest_move(
         Its length.
     cruise : float
         The longest step from still to still that the move shall have, in the same unit.
+    ease, ease_in, ease_out
+        As for `pace`.
     on : int
         Frames that each still is held; the move takes whole stills.
 
@@ -186,6 +201,8 @@ def longest_ease(
     steps : int
     smallest : float
         The smallest step that a hand can make, in the travel's unit.
+    ease : Ease
+        One with lengths.
     on : int
         Frames that each still is held.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from math import ceil
@@ -46,7 +46,7 @@ class Table:
     marks: tuple[Marks, ...]
     timing: Timing
     view: View | None = None
-    framings: Callable[[Floats], Floats] | None = field(default=None, repr=False)
+    framings: Callable[[Floats], Floats] | None = None
 
     def __getitem__(self, name: str) -> Marks:
         """The marks of the thing of that name."""
@@ -59,7 +59,14 @@ class Table:
         return any(marks.name == name for marks in self.marks)
 
     def __iter__(self) -> Iterator[str]:
+        """The names of the things."""
         return (marks.name for marks in self.marks)
+
+    def __len__(self) -> int:
+        return len(self.marks)
+
+    def __repr__(self) -> str:
+        return f"Table({', '.join(self)}: {self.timing.stills} stills)"
 
     @property
     def moved(self) -> tuple[Marks, ...]:

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape, quoteattr
 
-from cropmove.errors import unknown_word
+from cropmove.errors import called, unknown_word
 from cropmove.rig.measures import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -66,7 +66,7 @@ PAPERS: dict[str, Paper] = {
         ),
     )
 }  # fmt: skip
-"""Every paper, by the name that is given on the command line."""
+"""Every paper, by the name that is asked for."""
 
 
 def paper_named(name: str) -> Paper:
@@ -83,7 +83,7 @@ def paper_named(name: str) -> Paper:
     ('100 mm', '4 in')
     """
     if name.lower() not in PAPERS:
-        raise unknown_word("--paper", name, PAPERS, "a paper")
+        raise unknown_word(called("paper"), name, PAPERS, "a paper")
     return PAPERS[name.lower()]
 
 

@@ -15,7 +15,7 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from cropmove.errors import complain
+from cropmove.errors import called, complain
 from cropmove.geometry import Floats
 from cropmove.rig.marks import Marks
 from cropmove.rig.measures import MM_PER_INCH, inches_text, number_text
@@ -172,7 +172,9 @@ def along_of(marks: Marks) -> Floats:
         return marks.exact
     if marks.rig.motion.angular:
         rule = f'"{marks.name}" turns, and no radius is given to mark it on'
-        raise complain("--tape", "", rule, "add radius = 400, in mm from the pivot to the pointer")
+        raise complain(
+            called("tape"), "", rule, "add radius = 400, in mm from the pivot to the pointer"
+        )
     return marks.place
 
 
@@ -275,7 +277,12 @@ def _longest_arc(radius: float, across: float, down: float) -> float:
     """How much of an arc fits on a page that wide and high, in millimetres along it."""
     if radius < 15:
         rule = "a template has a radius of 15 mm at the least"
-        raise complain("radius", radius, rule, "print it straight and wrap it round: --straight")
+        raise complain(
+            "radius",
+            radius,
+            rule,
+            f"print it straight and wrap it round: {called('straight', True)}",
+        )
     by_width = asin(min(1.0, across / 2 / (radius + _DEEP)))
     by_height = acos(max(-1.0, 1 - (down - _DEEP - 6) / radius)) if radius else pi
     return 2 * radius * min(by_width, by_height, radians(80))

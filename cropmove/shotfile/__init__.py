@@ -3,8 +3,8 @@
 All faults of a file are told at once, each with its place, value, rule and remedy.
 """
 
-from cropmove.shotfile.files import load, place_text, save, source_from, survey_of
-from cropmove.shotfile.head import Survey
+from cropmove.shotfile.files import load, place_text, save, source_from
+from cropmove.shotfile.survey import Survey, survey_of
 from cropmove.shotfile.text import WORDS, dumps, loads
 
 __all__ = [

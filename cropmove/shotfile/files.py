@@ -8,44 +8,22 @@ from pathlib import Path
 
 from cropmove.errors import InputError, MachineError, complain, nearest, placed
 from cropmove.files import place_new, speaking_plainly
-from cropmove.geometry import Size
 from cropmove.shot import Shot, Stills
-from cropmove.shotfile.head import Survey
+from cropmove.shotfile.survey import survey_of
 from cropmove.shotfile.text import dumps, loads
 from cropmove.stills.find import find_stills
-from cropmove.stills.read import read_header
 
-__all__ = ["load", "place_text", "read_text", "save", "source_from", "survey_of"]
-
-
-def survey_of(folder: Path) -> Survey:
-    """What finds the stills of shot files in a folder.
-
-    Where the file says what size the stills will be, they may be missing still.
-    """
-
-    def survey(source: str, planned: Size | None) -> Stills:
-        if not source:
-            return Stills(size=planned)
-        try:
-            refs = find_stills(source, folder)
-        except InputError:
-            if planned is None:
-                raise
-            return Stills(source=source, size=planned)
-        size = read_header(refs[0]).size
-        if planned and planned != size:
-            rule = f"the stills are {size}, the file says {planned}"
-            raise complain("", source, rule, "take still_size out: it is for stills to come")
-        return Stills(source=source, refs=refs, size=size)
-
-    return survey
+__all__ = ["load", "place_text", "read_text", "save", "source_from"]
 
 
 def load(path: str | Path) -> Shot:
     """The shot of a shot file, its stills found.
 
-    Where the path is relative, so are those of the stills: to the folder that is current then.
+    Another folder may be current afterwards: the stills are where they were.
+
+    Parameters
+    ----------
+    path : path
 
     Raises
     ------
@@ -82,6 +60,13 @@ def save(shot: Shot, path: str | Path, *, overwrite: bool = False) -> None:
     """Write a shot to a file, keeping what the file says already in its own words.
 
     Its stills are named as they are seen from there.
+
+    Parameters
+    ----------
+    shot : Shot
+    path : path
+    overwrite : bool
+        Whether a file that is there may be written over.
 
     Raises
     ------

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import fields
 from fractions import Fraction
 from typing import Any
@@ -12,12 +12,12 @@ from cropmove.geometry import Size
 from cropmove.shot import Delivery, Shot, Stills, held, lasting
 from cropmove.shotfile.reader import Reader, count, real, size, word
 from cropmove.shotfile.rig import is_rig_alone
+from cropmove.shotfile.survey import Survey
 from cropmove.units import duration, rate, rate_text
 
 __all__ = [
     "DELIVERY_WORDS",
     "SHOT_WORDS",
-    "Survey",
     "delivery_words",
     "read_delivery",
     "read_shot",
@@ -28,9 +28,6 @@ SHOT_WORDS = ("stills", "still_size", "on", "fps", "frames")
 DELIVERY_WORDS = (
     "size", "format", "depth", "max_scale", "kernel", "quality", "compression", "colour", "shutter",
 )  # fmt: skip
-
-Survey = Callable[[str, Size | None], Stills]
-"""Finds the stills of a source; the size is what the file says they will be, if it does."""
 
 
 def read_shot(data: Mapping[str, Any], survey: Survey, found: Complaints) -> dict[str, Any]:

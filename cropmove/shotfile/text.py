@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 import tomlkit
@@ -16,7 +17,6 @@ from cropmove.shot import Shot
 from cropmove.shotfile.head import (
     DELIVERY_WORDS,
     SHOT_WORDS,
-    Survey,
     delivery_words,
     read_delivery,
     read_shot,
@@ -40,6 +40,7 @@ from cropmove.shotfile.rig import (
     rig_words,
 )
 from cropmove.shotfile.subjects import SUBJECT_WORDS, place_subjects, read_subjects
+from cropmove.shotfile.survey import Survey, survey_of
 
 __all__ = ["WORDS", "dumps", "loads"]
 
@@ -56,7 +57,7 @@ WORDS: dict[str, tuple[str, ...]] = {
 """Every word that a shot file may hold, by its table, in the order of writing."""
 
 
-def loads(text: str, *, name: str, survey: Survey) -> Shot:
+def loads(text: str, *, name: str, survey: Survey | None = None) -> Shot:
     """The shot that a text describes.
 
     Parameters
@@ -65,8 +66,9 @@ def loads(text: str, *, name: str, survey: Survey) -> Shot:
         TOML, as docs/shot-file.md describes it.
     name : str
         The shot's name, which its frames bear.
-    survey : callable
-        Finds the stills; see `cropmove.shotfile.survey_of`.
+    survey : callable, optional
+        ``survey(source, size)`` finds the stills of a source, or those to come of a size that the
+        text gives, as `Stills`. Where it is not given they are looked for in the current folder.
 
     Raises
     ------
@@ -75,7 +77,6 @@ def loads(text: str, *, name: str, survey: Survey) -> Shot:
 
     Examples
     --------
-    >>> from cropmove.shot import Stills
     >>> text = '''
     ... [shot]
     ... still_size = [6000, 4000]
@@ -86,11 +87,11 @@ def loads(text: str, *, name: str, survey: Survey) -> Shot:
     ... centre = ["50%", "50%"]
     ... width = "100%"
     ... '''
-    >>> shot = loads(text, name="quay", survey=lambda source, size: Stills(size=size))
+    >>> shot = loads(text, name="quay")
     >>> shot.keys[0].framing.width
     6000.0
     """
-    return _read(_parsed(text).unwrap(), name=name, survey=survey)
+    return _read(_parsed(text).unwrap(), name=name, survey=survey or survey_of(Path()))
 
 
 def _parsed(text: str) -> tomlkit.TOMLDocument:

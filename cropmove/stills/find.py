@@ -35,6 +35,8 @@ class StillRef:
         Which picture inside it, from 0: above 0 in movies only.
     number
         The running number in its name; None where it has none.
+    in_movie
+        Whether the file is a movie.
 
     Examples
     --------

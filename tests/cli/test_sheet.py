@@ -5,19 +5,15 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-import typer
 from harbour import TEXT
 from typer.testing import CliRunner, Result
 
-from cropmove.cli.sheet import sheet
+from cropmove.cli import app
 from cropmove.errors import InputError
-
-APP = typer.Typer(pretty_exceptions_enable=False)
-APP.command()(sheet)
 
 
 def _run(*words: object) -> Result:
-    said = CliRunner().invoke(APP, [str(word) for word in words])
+    said = CliRunner().invoke(app, ["sheet", *map(str, words)])
     if isinstance(said.exception, Exception) and not isinstance(said.exception, SystemExit):
         raise said.exception
     return said

@@ -153,7 +153,7 @@ def test_what_cannot_be_compared_is_refused_with_a_remedy(text: str, told: str) 
     with pytest.raises(InputError) as refused:
         otherwise(_shot(), text)
     assert told in str(refused.value)
-    assert refused.value.complaints[0].where.startswith("--compare")
+    assert refused.value.complaints[0].where.startswith("compare")
 
 
 def test_a_shot_is_not_compared_with_one_that_lasts_very_much_longer() -> None:

@@ -146,3 +146,7 @@ def test_a_measure_of_a_layer_that_is_none_is_refused_where_it_stands(words, pla
     with pytest.raises(InputError) as refused:
         Layer(**{"name": "reeds", "distance": 700} | words)
     assert refused.value.complaints[0].where == place
+
+
+def test_a_layer_may_name_the_one_rig_that_moves_it_alone():
+    assert Layer(name="ferry", distance=800, moves_with="boat").moves_with == ("boat",)

@@ -4,7 +4,9 @@ import numpy as np
 import pytest
 
 from cropmove.errors import InputError
-from cropmove.rig.rig import Stop
+from cropmove.rig.motion import MOTIONS
+from cropmove.rig.rig import Rig, Stop
+from cropmove.rig.scale import Scale
 
 LENS = {"focal_length": 50, "distance": 800}
 
@@ -214,3 +216,25 @@ def test_a_table_is_gone_over_and_asked_by_name(rig, table):
     assert list(both) == ["slider", "boat"]
     assert "boat" in both
     assert "boot" not in both
+
+
+@pytest.mark.parametrize(
+    ("words", "where", "remedy"),
+    [
+        ({"motion": "camera pan", "scale": Scale()}, "motion", "MOTIONS"),
+        ({"motion": MOTIONS["camera pan"], "scale": 0.5}, "scale", "Scale()"),
+        # 10 degrees would be read as 10 mm, and no list would say so.
+        ({"motion": MOTIONS["camera pan"], "scale": Scale()}, "scale", "Scale(angular=True)"),
+        (
+            {"motion": MOTIONS["camera up"], "scale": Scale(angular=True)},
+            "scale",
+            "Scale(angular=False)",
+        ),
+    ],
+)
+def test_a_thing_is_read_on_what_goes_with_its_motion(words, where, remedy):
+    with pytest.raises(InputError) as refused:
+        Rig(name="it", start=0, end=10, **words)
+    (complaint,) = refused.value.complaints
+    assert complaint.where == where
+    assert remedy in complaint.remedy

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -581,3 +583,21 @@ def test_writing_a_shot_twice_changes_nothing(shot: Shot) -> None:
 def test_the_words_of_a_file_are_those_that_are_told() -> None:
     assert {"shot", "delivery", "key"} <= set(WORDS)
     assert all(len(set(words)) == len(words) for words in WORDS.values())
+
+
+def test_a_text_alone_finds_its_stills_in_the_current_folder(
+    photograph: Callable[..., Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(photograph().parent)
+    text = """
+    [shot]
+    stills = "harbour"
+    [delivery]
+    size = [320, 240]
+    [[key]]
+    frame = 1
+    centre = ["50%", "50%"]
+    width = "100%"
+    """
+    shot = loads(text, name="quay")
+    assert (len(shot.stills), shot.keys[0].framing.width) == (4, 640)
