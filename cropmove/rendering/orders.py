@@ -20,7 +20,7 @@ from cropmove.units import count_or_text
 
 __all__ = ["PIXELS", "Order", "frame_numbers", "frames_in", "orders_of"]
 
-PIXELS = 4
+PIXELS = 5
 """Raised whenever the same input gives other pixels, so that older frames count as out of date."""
 
 

@@ -10,13 +10,21 @@ from threading import Lock
 from typing import Any
 
 from cropmove.geometry import Orientation
-from cropmove.stills.header import Exposure
+from cropmove.stills.header import ColourTags, Exposure
 
-__all__ = ["exposure", "orientation", "parsed", "unwarned"]
+__all__ = ["colour", "exposure", "orientation", "parsed", "unwarned"]
 
 ORIENTATION = 274
 EXIF_DIRECTORY = 34665
 _TIME, _F_NUMBER, _ISO = 33434, 33437, 34855
+_INTEROPERABILITY, _INDEX = 40965, 1
+_OPTION_FILE = "R03"
+"""The index of a camera's file in Adobe RGB (CIPA DC-008, 4.6.7: DCF option file). It may carry no
+profile."""
+_ADOBE_RGB = ColourTags(
+    gamma=256 / 563, chromaticities=(0.64, 0.33, 0.21, 0.71, 0.15, 0.06, 0.3127, 0.3290)
+)
+"""Adobe RGB (1998) color image encoding, 4.3.1."""
 
 
 _one_at_a_time = Lock()
@@ -41,6 +49,20 @@ def parsed(block: bytes) -> tuple[Orientation, Exposure]:
             return orientation(exif.get(ORIENTATION)), exposure(exif.get_ifd(EXIF_DIRECTORY))
     except Exception:
         return Orientation(), Exposure()  # Pillow fails in many ways on broken EXIF
+
+
+def colour(block: bytes) -> ColourTags:
+    """What a block of EXIF says of the colours; nothing where it says sRGB, or is broken."""
+    from PIL import Image
+
+    exif = Image.Exif()
+    try:
+        with unwarned():
+            exif.load(block)
+            index = exif.get_ifd(_INTEROPERABILITY).get(_INDEX)
+    except Exception:
+        return ColourTags()  # as above
+    return _ADOBE_RGB if str(index).startswith(_OPTION_FILE) else ColourTags()
 
 
 def orientation(value: object) -> Orientation:

@@ -41,7 +41,8 @@ def header(path: Path) -> Header:
             rule = "a JPEG still is 4:4:4, 4:2:2, 4:2:0, 4:4:0, 4:1:1 or 4:4:1"
             rule += "; this one's colours are thinned out otherwise"
             raise refused(path, rule, "save it anew in 4:4:4 or 4:2:0")
-        orientation, captured = exif.parsed(picture.info.get("exif", b""))
+        block = picture.info.get("exif", b"")
+        orientation, captured = exif.parsed(block)
         return Header(
             kind="jpeg",
             stored=stored_size(path, *picture.size),
@@ -49,6 +50,7 @@ def header(path: Path) -> Header:
             channels=_CHANNELS[picture.mode],
             depth=8,
             profile=picture.info.get("icc_profile") or None,
+            tags=exif.colour(block),
             captured=captured,
         )
 

@@ -11,19 +11,27 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cropmove.errors import InputError
+from cropmove.picture.light import LINEAR, SRGB, decode
 from cropmove.stills import icc
 from cropmove.stills.header import ColourTags, Header
 from cropmove.stills.opening import refused
 from cropmove.stills.primaries import PRIMARIES
-from cropmove.stills.profile import TRANSFERS, UNSPECIFIED, profile_of, srgb_profile
+from cropmove.stills.profile import (
+    TRANSFERS,
+    UNSPECIFIED,
+    profile_of,
+    srgb_profile,
+    transfer_of,
+)
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["converted", "settled"]
+__all__ = ["as_light", "converted", "settled"]
 
 _RELATIVE_COLORIMETRIC = 1
 """Colours stay as measured, white becomes white (ICC.1:2022, table 19); no tones are remapped."""
+_ROWS = 64
 _SPACES = {1: "GRAY", 2: "GRAY", 3: "RGB", 4: "RGB"}
 
 
@@ -106,6 +114,23 @@ def converted(pixels: NDArray[Any], header: Header, path: Path) -> NDArray[Any]:
     whole = pixels.copy()
     whole[..., : colours.shape[2]] = turned[..., 1:2] if grey else turned
     return whole
+
+
+def as_light(pixels: NDArray[Any], header: Header) -> NDArray[Any]:
+    """The pixels as they are, but floats as linear light where their profile has a curve.
+
+    Some raw developers put codes, from 0 to 1, into a TIFF of floats, as its profile then says.
+    """
+    curve = transfer_of(header) if header.converted_from is None else SRGB
+    if header.depth != 32 or curve == LINEAR:
+        return pixels
+    import numpy as np
+
+    colours = pixels[..., :1] if header.channels < 3 else pixels[..., :3]
+    with np.errstate(over="ignore"):  # what is too bright for a float is infinite
+        for top in range(0, len(colours), _ROWS):  # twice the memory for these at a time only
+            colours[top : top + _ROWS] = decode(colours[top : top + _ROWS], curve)
+    return pixels
 
 
 def _flags(depth: int) -> int:

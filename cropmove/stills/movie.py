@@ -6,6 +6,7 @@ of the decoder.
 
 from __future__ import annotations
 
+import struct
 from bisect import bisect_right
 from collections import OrderedDict
 from dataclasses import dataclass, field
@@ -28,8 +29,13 @@ _KEPT_PICTURES = 4
 """Decoded pictures kept, so that workers may ask a little out of turn; each is megabytes."""
 _READ_ON = 12
 """Pictures ahead that are reached sooner by decoding on than by a jump."""
-_TURNED = {0: 1, -90: 6, 180: 3, -180: 3, 90: 8}
-"""EXIF orientation by how far a movie asks to be turned, counter-clockwise in degrees."""
+_TURNED = {
+    (1, 0, 0, 1): 1, (-1, 0, 0, 1): 2, (-1, 0, 0, -1): 3, (1, 0, 0, -1): 4,
+    (0, 1, 1, 0): 5, (0, 1, -1, 0): 6, (0, -1, -1, 0): 7, (0, -1, 1, 0): 8,
+}  # fmt: skip
+"""EXIF orientation by a movie's matrix a, b, c, d: x' = ax + cy, y' = bx + dy (ISO/IEC 14496-12,
+6.2.2)."""
+_AS_STORED = (1, 0, 0, 0, 1, 0, 0, 0, 1)
 _UNSPECIFIED = 2
 
 
@@ -145,8 +151,10 @@ def _index(container: Any, stream: Any) -> tuple[list[int], list[int]]:
     if is_quicktime and entries and all(entry.is_keyframe for entry in entries):
         times = sorted(entry.timestamp for entry in entries)
         return times, times
-    packets = [p for p in container.demux(stream) if p.pts is not None and not p.is_discard]
-    times = sorted(packet.pts for packet in packets)
+    # A movie that was cut without being packed anew begins with pictures that are not shown: those
+    # after them lean on them.
+    packets = [packet for packet in container.demux(stream) if packet.pts is not None]
+    times = sorted(packet.pts for packet in packets if not packet.is_discard)
     return times, sorted(packet.pts for packet in packets if packet.is_keyframe)
 
 
@@ -177,13 +185,27 @@ def _facts(path: Path, movie: _Movie) -> Header:
     return Header(
         kind="movie",
         stored=stored_size(path, frame.width, frame.height),
-        orientation=Orientation(_TURNED.get(round(frame.rotation), 1)),
+        orientation=_orientation(path, frame),
         channels=_channels(frame.format),
         depth=8 if _bits(frame.format) == 8 else 16,
         tags=ColourTags(
             primaries=_stated(frame.color_primaries), transfer=_stated(frame.color_trc)
         ),
     )
+
+
+def _orientation(path: Path, frame: Any) -> Orientation:
+    """How a movie asks to be turned and mirrored."""
+    told = frame.side_data.get("DISPLAYMATRIX")
+    a, b, _, c, d, *_ = struct.unpack("=9i", bytes(told)) if told else _AS_STORED
+    if not any((a, b, c, d)):
+        return Orientation()  # nothing can be shown so: it says nothing
+    across, down = max(abs(a), abs(b), 1), max(abs(c), abs(d), 1)
+    matrix = (round(a / across), round(b / across), round(c / down), round(d / down))
+    if matrix not in _TURNED:
+        rule = "a movie of stills stands upright, or is turned by quarters; this one stands aslant"
+        raise refused(path, rule, "export it upright, and roll the camera")
+    return Orientation(_TURNED[matrix])
 
 
 def _stated(code: Any) -> int | None:

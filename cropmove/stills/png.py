@@ -11,7 +11,7 @@ from cropmove.geometry import Orientation
 from cropmove.stills import exif
 from cropmove.stills.chunks import notes
 from cropmove.stills.header import ColourTags, Exposure, Header
-from cropmove.stills.opening import damaged, decoding, stored_size, whole_file
+from cropmove.stills.opening import damaged, decoding, refused, stored_size, whole_file
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -32,6 +32,7 @@ def header(path: Path) -> Header:
     width, height, bits, colour = struct.unpack(">IIBB", found[b"IHDR"][:10])
     if colour not in _CHANNELS or bits not in (1, 2, 4, 8, 16):
         raise damaged(path, f"colour type {colour} of {bits} bits")
+    _refuse_narrow_range(path, found)
     turned, captured = Orientation(), Exposure()
     if b"eXIf" in found:
         turned, captured = exif.parsed(found[b"eXIf"])
@@ -59,6 +60,13 @@ def _profile(path: Path, found: dict[bytes, bytes]) -> bytes | None:
         why = f"its colour profile is cut off, or above {_LARGEST_PROFILE // 1_000_000} MB"
         raise damaged(path, why)
     return profile
+
+
+def _refuse_narrow_range(path: Path, found: dict[bytes, bytes]) -> None:
+    """The last byte of cICP is 1 where codes take the full range (11.3.2.6)."""
+    if len(found.get(b"cICP", b"")) == 4 and not found[b"cICP"][3]:
+        rule = "a PNG still's codes run from 0 to their largest; this one's take the narrow range"
+        raise refused(path, rule, "save it anew in the full range, as RGB")
 
 
 def _tags(found: dict[bytes, bytes]) -> ColourTags:

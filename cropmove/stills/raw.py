@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from cropmove.errors import Complaint, MachineError
 from cropmove.geometry import Orientation
 from cropmove.stills.header import Exposure, Header
-from cropmove.stills.opening import damaged, opening, stored_size
+from cropmove.stills.opening import damaged, opening, refused, stored_size
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -39,6 +39,10 @@ def _opened(path: Path) -> Iterator[Any]:
         try:
             with rawpy.imread(file) as raw:
                 yield raw
+        except rawpy.LibRawFileUnsupportedError as error:
+            rule = "a camera raw still is whole, and of a camera that the rawpy library knows"
+            remedy = "copy it anew, update rawpy, or turn it into DNG or TIFF"
+            raise refused(path, f"{rule}; this one is not, or is no raw file", remedy) from error
         except rawpy.LibRawError as error:
             reason = error.args[0] if error.args else "it cannot be read"
             text = reason.decode() if isinstance(reason, bytes) else str(reason)

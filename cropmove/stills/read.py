@@ -139,11 +139,11 @@ def _has_room(out: NDArray[Any], facts: Header) -> bool:
 
 
 def _in_known_light(pixels: NDArray[Any], still: StillRef, facts: Header) -> NDArray[Any]:
-    if facts.converted_from is None:
+    if facts.converted_from is None and facts.depth != 32:
         return pixels
-    from cropmove.stills.managed import converted
+    from cropmove.stills.managed import as_light, converted
 
-    return converted(pixels, facts, still.path)
+    return as_light(converted(pixels, facts, still.path), facts)
 
 
 def _decoded(

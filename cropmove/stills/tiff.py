@@ -5,6 +5,7 @@ from __future__ import annotations
 import struct
 from collections.abc import Iterator
 from contextlib import contextmanager
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -44,20 +45,28 @@ def header(path: Path) -> Header:
         return Header(
             kind="tiff",
             stored=stored_size(path, page.imagewidth, page.imagelength),
-            orientation=exif.orientation(page.tags.valueof(exif.ORIENTATION)),
+            orientation=exif.orientation(_told(page, exif.ORIENTATION)),
             channels=_COLOURS[_colour(page)] + (_alpha(page) is not None),
             depth=_DEPTHS[str(page.dtype)],
-            profile=page.tags.valueof(_PROFILE),
+            profile=_told(page, _PROFILE),
             tags=_LINEAR_BT709 if is_float else ColourTags(),
             captured=exif.exposure(_directory(page)),
         )
+
+
+def _told(page: TiffPage, tag: int) -> Any:
+    """A tag of the page, or of the one that it lies below, which describes the picture too."""
+    here = page.tags.valueof(tag)
+    if here is None and page.is_subifd:
+        return page.parent.pages[page.treeindex[0]].aspage().tags.valueof(tag)
+    return here
 
 
 def _directory(page: TiffPage) -> dict[int, Any]:
     """The EXIF directory by tag number; the library names its tags."""
     from tifffile import TIFF
 
-    named = page.tags.valueof(_EXIF)
+    named = _told(page, _EXIF)
     if not isinstance(named, dict):
         return {}
     # One number may go by several names there.
@@ -73,7 +82,10 @@ def _page(path: Path) -> Iterator[TiffPage]:
     with opening(path), decoding(path, *_FAILURES), tifffile.TiffFile(path) as file:
         try:
             pages = [page.aspage() for page in file.pages]
-            yield next((page for page in pages if not page.subfiletype & _REDUCED), pages[0])
+            # Pages below a page (TIFF Technical Note 1) count where all others are small copies.
+            below = (page.aspage() for above in pages for page in above.pages or ())
+            whole = (page for page in chain(pages, below) if not page.subfiletype & _REDUCED)
+            yield next(whole, pages[0])
         except DelayedImportError as error:
             raise refused(path, f"a TIFF's packing is known; {error}", "save it anew") from error
 

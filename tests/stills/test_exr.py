@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import io
+import struct
 import sys
 from collections.abc import Callable
 from typing import Any
@@ -81,6 +82,70 @@ def test_primaries_are_read(put: Put) -> None:
     header = read_header(put("a.exr", exr({"RGB": light(4, 4, 3)}, chromaticities=adobe)))
     assert header.tags.chromaticities == pytest.approx(adobe, abs=1e-6)
     assert to_srgb(header) is not None
+
+
+def test_the_first_part_that_is_a_picture_is_read(put: Put) -> None:
+    values = light(20, 30, 3)
+    kinds = {"compression": OpenEXR.ZIP_COMPRESSION, "type": OpenEXR.scanlineimage}
+    channels = {
+        "depth": {"Z": light(20, 30)},
+        "beauty": {"RGB": values},
+        "clean": {"Y": light(20, 30)},
+    }
+    parts = [OpenEXR.Part(dict(kinds), planes, name) for name, planes in channels.items()]
+    file = io.BytesIO()
+    OpenEXR.File(parts).write(file)
+    content = file.getvalue()
+    assert np.array_equal(read_pixels(put("a.exr", content)), values)
+    with pytest.raises(InputError, match="damaged or cut off"):
+        read_pixels(put("cut.exr", content[: len(content) // 2]))
+
+
+def test_colour_as_differences_is_not_taken_for_grey(put: Put) -> None:
+    # "Technical Introduction to OpenEXR", luminance/chroma images: Y, RY and BY.
+    planes = {name: light(20, 30) for name in ("Y", "RY", "BY")}
+    with pytest.raises(InputError, match=r"Y alone; this one has BY, RY, Y(.|\n)*plain RGB"):
+        read_header(put("a.exr", exr(planes)))
+
+
+def coarse_exr(width: int, height: int) -> bytes:
+    """Halves of nothing, B for every second pixel each way ("OpenEXR File Layout")."""
+    samples = {b"B": 2, b"G": 1, b"R": 1}
+    channels = b"".join(
+        name + b"\0" + struct.pack("<4I", 1, 0, step, step) for name, step in samples.items()
+    )
+    box = struct.pack("<4i", 0, 0, width - 1, height - 1)
+    attributes = (
+        (b"channels", b"chlist", channels + b"\0"),
+        (b"compression", b"compression", b"\0"),
+        (b"dataWindow", b"box2i", box),
+        (b"displayWindow", b"box2i", box),
+        (b"lineOrder", b"lineOrder", b"\0"),
+        (b"pixelAspectRatio", b"float", struct.pack("<f", 1)),
+        (b"screenWindowCenter", b"v2f", bytes(8)),
+        (b"screenWindowWidth", b"float", struct.pack("<f", 1)),
+    )
+    head = struct.pack("<II", 20_000_630, 2)
+    for name, kind, value in attributes:
+        head += name + b"\0" + kind + b"\0" + struct.pack("<I", len(value)) + value
+    at, table, lines = len(head) + 1 + 8 * height, b"", b""
+    for y in range(height):
+        size = sum(2 * -(-width // step) for step in samples.values() if y % step == 0)
+        table += struct.pack("<Q", at + len(lines))
+        lines += struct.pack("<iI", y, size) + bytes(size)
+    return head + b"\0" + table + lines
+
+
+def test_a_coarser_channel_is_no_damage(put: Put) -> None:
+    with pytest.raises(InputError, match=r"this one's B is coarser(.|\n)*plain RGB"):
+        read_header(put("a.exr", coarse_exr(6, 4)))
+
+
+def test_pixels_that_are_not_square_are_refused(put: Put) -> None:
+    planes = {"RGB": light(4, 4, 3)}
+    with pytest.raises(InputError, match=r"square pixels; this one's are 2 times as wide"):
+        read_header(put("a.exr", exr(planes, pixelAspectRatio=2.0)))
+    assert read_header(put("b.exr", exr(planes, pixelAspectRatio=1.00001))).stored == Size(4, 4)
 
 
 @pytest.mark.parametrize("share", [0.2, 0.7])

@@ -11,6 +11,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+import colour
 import numpy as np
 import pytest
 import tifffile
@@ -21,10 +22,13 @@ from PIL.TiffImagePlugin import IFDRational, ImageFileDirectory_v2
 
 from cropmove.errors import InputError, MachineError
 from cropmove.geometry import Orientation, Size
+from cropmove.picture.light import SRGB, decode
 from cropmove.stills import png
 from cropmove.stills.exif import exposure
 from cropmove.stills.find import StillRef
 from cropmove.stills.header import Exposure, Header
+from cropmove.stills.primaries import to_xyz
+from cropmove.stills.profile import rgb_to_xyz, srgb_profile, to_srgb, transfer_of
 from cropmove.stills.read import read_header, read_pixels
 
 Put = Callable[[str, bytes], StillRef]
@@ -111,6 +115,36 @@ def test_exposure_settings_are_read_from_exif(kind: str, put: Put) -> None:
     file = saved(Image.new("RGB", (30, 20)), kind, **with_exposure(kind))
     captured = read_header(put(f"a.{kind.lower()}", file)).captured
     assert captured == Exposure(time=Fraction(1, 4), f_number=11.0, iso=100)
+
+
+def interoperability(index: str) -> bytes:
+    """EXIF with an interoperability index, straight from CIPA DC-008, 4.6.3."""
+
+    def entry(tag: int, kind: int, count: int, value: bytes) -> bytes:
+        return struct.pack(">HHHI", 1, tag, kind, count) + value.ljust(4, b"\0") + bytes(4)
+
+    pointers = entry(34665, 4, 1, (26).to_bytes(4)) + entry(40965, 4, 1, (44).to_bytes(4))
+    return b"Exif\0\0MM\0*" + (8).to_bytes(4) + pointers + entry(1, 2, 4, index.encode())
+
+
+def test_a_camera_set_to_adobe_rgb_says_so_by_its_index(put: Put) -> None:
+    # CIPA DC-008, 4.6.7: R03 is the option file of DCF 2.0, in Adobe RGB; R98 is sRGB. Values of
+    # the space: Adobe RGB (1998) color image encoding, 4.3.1, as colour-science has them.
+    picture = Image.new("RGB", (8, 6))
+    told = read_header(put("a.jpg", saved(picture, "JPEG", exif=interoperability("R03"))))
+    known = colour.RGB_COLOURSPACES["Adobe RGB (1998)"]
+    codes = np.linspace(0, 1, 11)
+    assert decode(codes, transfer_of(told)) == pytest.approx(known.cctf_decoding(codes), abs=1e-9)
+    xyz = to_xyz((*known.primaries.ravel(), *known.whitepoint))
+    assert rgb_to_xyz(told) == pytest.approx(xyz, abs=1e-6)
+    usual = read_header(put("b.jpg", saved(picture, "JPEG", exif=interoperability("R98"))))
+    assert (transfer_of(usual), to_srgb(usual)) == (SRGB, None)
+
+
+def test_a_profile_goes_before_an_index(put: Put) -> None:
+    options = {"exif": interoperability("R03"), "icc_profile": srgb_profile()}
+    header = read_header(put("a.jpg", saved(Image.new("RGB", (8, 6)), "JPEG", **options)))
+    assert (transfer_of(header), to_srgb(header)) == (SRGB, None)
 
 
 def test_a_still_without_exif_tells_nothing(put: Put) -> None:

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import struct
 import sys
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -147,6 +148,70 @@ def test_a_movie_taken_upright_stands_upright(turn: int, code: int, tmp_path: Pa
     path = write(tmp_path / "scene.mov", "prores_ks", "yuv422p10le", {}, turn=turn)
     header = read_header(find_stills(path.name, tmp_path)[0])
     assert header.orientation == Orientation(code)
+
+
+def with_matrix(path: Path, matrix: tuple[float, ...]) -> Path:
+    """The movie with other numbers a, b, c, d in its track's header (ISO/IEC 14496-12, 8.3.2)."""
+    content = bytearray(path.read_bytes())
+    at = content.index(b"tkhd") + 44  # version 0, whose times have 32 bits
+    a, b, c, d = (round(number * 65_536) for number in matrix)
+    struct.pack_into(">9i", content, at, a, b, 0, c, d, 0, 0, 0, 1 << 30)
+    path.write_bytes(content)
+    return path
+
+
+MATRICES = [(a, 0, 0, d) for a in (1, -1) for d in (1, -1)]
+MATRICES += [(0, b, c, 0) for b in (1, -1) for c in (1, -1)]
+
+
+@pytest.mark.parametrize("matrix", MATRICES)
+def test_a_movie_is_turned_and_mirrored_as_its_matrix_says(
+    matrix: tuple[int, ...], tmp_path: Path
+) -> None:
+    path = with_matrix(write(tmp_path / "a.mov", "prores_ks", "yuv422p10le", {}), matrix)
+    # A point (x, y) is shown at (ax + cy, bx + dy): ISO/IEC 14496-12, 6.2.2.
+    stored = np.array([[0, 1, 2], [3, 4, 5]])
+    y, x = np.indices(stored.shape)
+    a, b, c, d = matrix
+    across, down = a * x + c * y, b * x + d * y
+    shown = np.empty((np.ptp(down) + 1, np.ptp(across) + 1), int)
+    shown[down - down.min(), across - across.min()] = stored
+    turned = read_header(find_stills(path.name, tmp_path)[0]).orientation
+    assert np.array_equal(turned.upright(stored), shown)
+
+
+def test_a_movie_that_stands_aslant_is_refused(tmp_path: Path) -> None:
+    path = write(tmp_path / "scene.mov", "prores_ks", "yuv422p10le", {})
+    first = find_stills(with_matrix(path, (0.8, 0.6, -0.6, 0.8)).name, tmp_path)[0]
+    with pytest.raises(InputError, match=r"aslant(.|\n)*export it upright"):
+        read_header(first)
+
+
+def test_a_matrix_of_nothing_says_nothing(tmp_path: Path) -> None:
+    path = write(tmp_path / "scene.mov", "prores_ks", "yuv422p10le", {})
+    first = find_stills(with_matrix(path, (0, 0, 0, 0)).name, tmp_path)[0]
+    assert read_header(first).orientation == Orientation()
+
+
+@pytest.mark.parametrize("cut", [5, 17])
+def test_a_movie_cut_without_being_packed_anew_begins_where_it_was_cut(
+    cut: int, tmp_path: Path
+) -> None:
+    # An edit list leaves out the first pictures, on which the next ones lean: ISO/IEC 14496-12,
+    # 8.6.6. Its version is 0, its one entry a duration and a time in the media.
+    path = write(tmp_path / "scene.mp4", *CODECS["H.264"])
+    with av.open(str(path)) as container:
+        ticks = cut / 24 / container.streams.video[0].time_base
+    content = bytearray(path.read_bytes())
+    at = content.index(b"elst") + 12
+    duration, begin = struct.unpack_from(">Ii", content, at)
+    left = round(duration * (COUNT - cut) / COUNT)
+    struct.pack_into(">Ii", content, at, left, begin + round(ticks))
+    path.write_bytes(content)
+    stills = find_stills("scene.mp4", tmp_path)
+    assert len(stills) == COUNT - cut
+    wrong = [s.index for s in stills[::-3] if abs(seen(s) - level(s.index + cut)) > 1.6]
+    assert wrong == []
 
 
 @pytest.mark.parametrize("layout", ["yuv411p", "yuv410p"])

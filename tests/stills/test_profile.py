@@ -11,6 +11,7 @@ import imagecodecs
 import numpy as np
 import pytest
 import skimage
+import tifffile
 from handmade import curve_profile, fixed, icc_bytes, parametric, png_bytes
 from numpy.typing import NDArray
 from PIL import Image, ImageCms
@@ -201,6 +202,12 @@ def test_primaries_that_span_no_colours_are_refused(
         read_header(put("a.png", png_bytes(PIXEL, (b"cHRM", numbers(*chromaticities)))))
 
 
+def test_a_narrow_range_is_refused(put: Put) -> None:
+    # PNG third edition, 11.3.2.6: the last byte is the video full range flag.
+    with pytest.raises(InputError, match=r"narrow range(.|\n)*full range, as RGB"):
+        read_header(put("a.png", png_bytes(PIXEL, (b"cICP", bytes([1, 13, 0, 0])))))
+
+
 def test_a_gama_of_another_length_says_nothing(put: Put) -> None:
     assert transfer_of(read_header(put("a.png", png_bytes(PIXEL, (b"gAMA", b"\1" * 200))))) == SRGB
 
@@ -301,6 +308,48 @@ def test_channels_with_curves_of_their_own_are_turned_to_srgb(put: Put) -> None:
     wanted = colour.models.eotf_inverse_sRGB((values[..., :3] / 65535) ** powers) * 255
     assert np.abs(pixels[..., :3] / 257 - wanted).max() < 0.1
     assert np.array_equal(pixels[..., 3], values[..., 3])
+
+
+# Profiles of floats: linear light, unless the profile has a curve. -------------------------------
+
+
+def float_tiff(values: NDArray[np.float32], profile: bytes) -> bytes:
+    file = io.BytesIO()
+    kinds = {1: "minisblack", 3: "rgb", 4: "rgb"}
+    alpha = ["unassalpha"] if values.shape[2] == 4 else None
+    tifffile.imwrite(
+        file,
+        values,
+        photometric=kinds[values.shape[2]],
+        extrasamples=alpha,
+        planarconfig="contig",
+        iccprofile=profile,
+    )
+    return file.getvalue()
+
+
+@pytest.mark.parametrize("channels", [3, 4])
+def test_floats_that_a_profile_calls_codes_are_turned_to_light(channels: int, put: Put) -> None:
+    values = np.random.default_rng(5).uniform(0, 1.5, (150, 9, channels)).astype(np.float32)
+    still = put("a.tif", float_tiff(values, imagecodecs.cms_profile("srgb")))
+    pixels = read_pixels(still)
+    wanted = colour.models.eotf_sRGB(values[..., :3])  # IEC 61966-2-1, goes on above 1
+    assert pixels.dtype == np.float32
+    assert np.abs(pixels[..., :3] - wanted).max() < 1e-4
+    assert np.array_equal(pixels[..., 3:], values[..., 3:])
+
+
+@pytest.mark.parametrize("channels", [3, 4])
+def test_floats_of_a_linear_profile_are_light(channels: int, put: Put) -> None:
+    values = np.random.default_rng(5).uniform(-0.1, 9, (9, 9, channels)).astype(np.float32)
+    still = put("a.tif", float_tiff(values, curve_profile(parametric(0, 1.0))))
+    assert np.array_equal(read_pixels(still), values)
+
+
+def test_floats_of_a_look_up_profile_are_turned_to_light(put: Put) -> None:
+    values = np.random.default_rng(5).uniform(0.02, 1, (9, 9, 3)).astype(np.float32)
+    pixels = read_pixels(put("a.tif", float_tiff(values, look_up_profile())))
+    assert np.abs(pixels - values**2).max() < 2e-3  # the profile's gamma; its table has 1024 steps
 
 
 def test_a_broken_profile_is_refused(put: Put) -> None:

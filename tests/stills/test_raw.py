@@ -93,6 +93,13 @@ def test_a_cut_off_raw_file_is_refused(tmp_path: Path) -> None:
         read_pixels(still)
 
 
+def test_a_camera_that_is_not_known_is_no_damage(tmp_path: Path) -> None:
+    path = tmp_path / "a.dng"
+    path.write_bytes(b"\xff\xd8\xff\xe0 a picture of another kind".ljust(5000, b"x"))
+    with pytest.raises(InputError, match=r"a camera that the rawpy library(.|\n)*DNG or TIFF"):
+        read_header(StillRef(path=path))
+
+
 def test_without_the_library_the_install_command_is_told(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -15,7 +15,7 @@ from PIL import Image
 from skimage import data
 
 from cropmove.errors import InputError
-from cropmove.geometry import Size
+from cropmove.geometry import Orientation, Size
 from cropmove.stills.find import StillRef
 from cropmove.stills.read import read_header, read_pixels, read_small
 
@@ -240,6 +240,19 @@ def test_float_tiffs_are_linear_light(kind: type, put: Put) -> None:
     pixels = read_pixels(put("a.tif", tiff(values, photometric="rgb")))
     assert pixels.dtype == np.float32
     assert np.array_equal(pixels, values.astype(np.float32))
+
+
+def test_the_still_may_lie_below_its_small_copy(put: Put, noise: NDArray[np.uint16]) -> None:
+    # As in TIFF/EP (ISO 12234-2): SubIFDs hold the picture, and what describes it stands above.
+    file = io.BytesIO()
+    with tifffile.TiffWriter(file) as writer:
+        above = [(274, "H", 1, 6, True)]
+        small = noise[::4, ::4, :3].copy()
+        writer.write(small, photometric="rgb", subifds=1, subfiletype=1, extratags=above)
+        writer.write(noise[..., :3], photometric="rgb", subfiletype=0)
+    still = put("a.tif", file.getvalue())
+    assert np.array_equal(read_pixels(still), noise[..., :3])
+    assert read_header(still).orientation == Orientation(6)
 
 
 def test_a_small_copy_in_front_is_not_taken_for_the_still(
