@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from scipy.integrate import quad
 
 from cropmove.geometry import Size
 from cropmove.move.course import Move, corner_steps
@@ -145,6 +146,25 @@ def test_a_screen_rate_is_the_limit_of_small_steps(start: Framing, end: Framing,
     measured = corner_steps(rows, HD)[0] / HD.width / (2 * h)
     rate = screen_rates(way.at(np.array([at])), way.slopes(np.array([at])), HD.shape)[0]
     assert rate == pytest.approx(measured, rel=1e-4, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("width", "x", "roll"),
+    [(3000, 2600, 30), (5200, 1700, -25), (2500, 2100, 170), (900, 3500, -360)],
+)
+def test_the_travel_of_a_move_that_rolls_is_its_whole_integral(
+    width: float, x: float, roll: float
+) -> None:
+    # Beside a roll, which corner is the fastest changes on the way. Reference: QUADPACK, by scipy,
+    # over forty equal parts, so that none of those changes is passed over.
+    way = Straight(FAR, Framing(x=x, y=1800, width=width, roll=roll))
+
+    def rate(at: float) -> float:
+        one = np.array([at])
+        return float(screen_rates(way.at(one), way.slopes(one), HD.shape)[0])
+
+    parts = (quad(rate, n / 40, (n + 1) / 40, epsabs=1e-12)[0] for n in range(40))
+    assert way.travel(HD.shape) == pytest.approx(sum(parts), rel=2e-7)
 
 
 # --- through passed keys ------------------------------------------------------------------------
