@@ -19,6 +19,7 @@ from cropmove.picture.light import (
     encoding_table,
     fit_decoding,
     fit_encoding,
+    fit_fine_decoding,
 )
 
 __all__ = [
@@ -90,10 +91,11 @@ _NO_POLYNOMIAL = np.zeros(0, dtype=np.float32)
 _NO_TABLE = np.zeros(0, dtype=np.float32)
 
 
-def decoding_of(transfer: Transfer, kind: np.dtype[Any]) -> Curve:
-    """The curve from codes of that type to light."""
+def decoding_of(transfer: Transfer, kind: np.dtype[Any], depth: int) -> Curve:
+    """The curve from codes of that type to light, as closely as frames of `depth` bits show."""
     if kind == np.uint8:
-        return Curve(decoding_table(transfer, 8), fit_decoding(transfer))
+        fit = fit_decoding if depth == 8 else fit_fine_decoding
+        return Curve(decoding_table(transfer, 8), fit(transfer))
     if kind == np.uint16:
         return Curve(decoding_table(transfer, 16), _NO_POLYNOMIAL)
     return Curve(_NO_TABLE, _NO_POLYNOMIAL)

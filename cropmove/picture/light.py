@@ -158,6 +158,9 @@ def encoding_table(transfer: Transfer) -> NDArray[np.float32]:
 TOLERANCE = 0.03
 """How far, in codes, a polynomial may be from its curve and still stand in for it."""
 
+FINE_TOLERANCE = 0.4
+"""The same where finer codes are made of 8-bit ones, in codes of 16 bits: copies are exact."""
+
 
 @lru_cache(maxsize=16)
 def fit_decoding(transfer: Transfer) -> NDArray[np.float32]:
@@ -167,17 +170,32 @@ def fit_decoding(transfer: Transfer) -> NDArray[np.float32]:
     against the light between neighbouring codes where it arises, so that flat fields stay flat;
     and against that between the darkest codes, where the sharp side of a kernel may carry it.
     """
-    codes = np.arange(256.0)
-    light = decode(codes / 255, transfer)
-    above = codes / 255 >= transfer.knee
-    rise = np.maximum(np.gradient(light), 1e-12)
-    weight = (rise[0] / rise) ** 0.25 / rise[0]
-    powers = (codes[above] / 255)[:, None] ** np.arange(7)
-    best, error = _minimax(powers, light[above], weight[above])
-    if error > TOLERANCE:
+    rise = np.maximum(np.gradient(_light_of_bytes(transfer)), 1e-12)
+    return _fitted(transfer, 6, (rise[0] / rise) ** 0.25 / rise[0], TOLERANCE)
+
+
+@lru_cache(maxsize=16)
+def fit_fine_decoding(transfer: Transfer) -> NDArray[np.float32]:
+    """The same of degree 7, for what becomes finer than 8 bits: a copy is 257 times its code."""
+    rise = np.maximum(np.gradient(_light_of_bytes(transfer)), 1e-12)
+    return _fitted(transfer, 7, 257 / rise, FINE_TOLERANCE)
+
+
+def _light_of_bytes(transfer: Transfer) -> NDArray[np.float64]:
+    return decode(np.arange(256) / 255, transfer)
+
+
+def _fitted(
+    transfer: Transfer, degree: int, weight: NDArray[np.float64], tolerance: float
+) -> NDArray[np.float32]:
+    shares = np.arange(256) / 255
+    above = shares >= transfer.knee
+    powers = shares[above, None] ** np.arange(degree + 1)
+    best, error = _minimax(powers, _light_of_bytes(transfer)[above], weight[above])
+    if error > tolerance:
         return np.zeros(0, dtype=np.float32)
     head = [transfer.knee * 255, transfer.c / 255]
-    return np.append(head, best / 255.0 ** np.arange(7)).astype(np.float32)
+    return np.append(head, best / 255.0 ** np.arange(degree + 1)).astype(np.float32)
 
 
 @lru_cache(maxsize=16)

@@ -124,13 +124,14 @@ def _fill(
 ) -> None:
     """The parts of a still inside boxes, as frames, in one pass."""
     _, height, width, channels = frames.shape
+    depth = frames.itemsize * 8
     lefts, tops, rights, bottoms = zip(*boxes, strict=True)
     straight.resample_rows(
         rows_of(np.ascontiguousarray(still), changeable=False),
-        decoding_of(transfer, still.dtype),
+        decoding_of(transfer, still.dtype, depth),
         _taps(lefts, rights, width, still.shape[1], kernel),
         _taps(tops, bottoms, height, still.shape[0], kernel),
-        encoding_of(transfer, frames.itemsize * 8),
+        encoding_of(transfer, depth),
         LOWEST,
         SHIFT,
         rows_of(frames.reshape(-1, width, channels), changeable=True),

@@ -101,7 +101,7 @@ def resample_rolled(
     first = np.array(centre) - middle[0] * right - middle[1] * below
     turning.turn(
         rows_of(np.ascontiguousarray(still), changeable=False),
-        decoding_of(transfer, still.dtype),
+        decoding_of(transfer, still.dtype, depth),
         _pair(first),
         _pair(right),
         _pair(below),

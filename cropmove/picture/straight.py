@@ -31,7 +31,7 @@ from cropmove.picture.writing import write
 
 __all__ = ["resample_rows", "taps"]
 
-MADE_WITH = "0d23f815bedb4ad9"
+MADE_WITH = "5561d308981567c6"
 """See `cropmove.picture.compiling`."""
 
 ROOM = 1 << 16

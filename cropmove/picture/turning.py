@@ -40,7 +40,7 @@ from cropmove.picture.sums import (
 )
 from cropmove.picture.writing import write
 
-MADE_WITH = "0d23f815bedb4ad9"
+MADE_WITH = "5561d308981567c6"
 """See `cropmove.picture.compiling`."""
 
 DENSER = 2

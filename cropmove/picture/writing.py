@@ -35,7 +35,10 @@ def write(light, part, frame, begin, end, curve, lowest, shift, target, into):
             divide_out(row_of(light, part, y), frame.channels)
     if frame.depth == 32:
         for y in range(begin, end):
-            put_numbers(row_of(light, part, y - begin), row_of(target, into, y).view(np.float32))
+            numbers = row_of(target, into, y).view(np.float32)
+            put_numbers(row_of(light, part, y - begin), numbers)
+            if frame.channels == 2 or frame.channels == 4:
+                limit_alpha(numbers, frame.channels)
     elif frame.depth == 16:
         wide = Part(into.at // 2, into.length // 2, into.pitch // 2)
         codes = target.view(np.uint16)
@@ -127,3 +130,10 @@ def put_numbers(light, numbers):
     """Light as it is."""
     for i in range(light.size):
         numbers[i] = light[i]
+
+
+@inner
+def limit_alpha(numbers, channels):
+    """The last channel kept to what can cover: from nothing to all."""
+    for i in range(channels - 1, numbers.size, channels):
+        numbers[i] = min(max(numbers[i], ZERO), ONE)

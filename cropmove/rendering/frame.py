@@ -205,9 +205,8 @@ def _averaged(pictures: Iterator[Picture]) -> Picture:
 
 
 def _weighed(picture: Picture) -> Picture:
-    """A picture with its colours multiplied by its alpha, which is nowhere below nothing."""
+    """A picture with its colours multiplied by its alpha."""
     if picture.shape[2] in (2, 4):
-        np.maximum(picture[..., -1], 0, out=picture[..., -1])
         picture[..., :-1] *= picture[..., -1:]
     return picture
 

@@ -22,6 +22,7 @@ from cropmove.picture.light import (
     encoding_table,
     fit_decoding,
     fit_encoding,
+    fit_fine_decoding,
     gamma,
 )
 
@@ -110,6 +111,10 @@ def test_srgb_has_polynomials_that_stay_within_their_tolerance() -> None:
     darkest = decode(1 / 255, SRGB)
     assert np.abs(light - decode(codes / 255, SRGB)).max() < 0.1 * darkest
 
+    knee, toe, *coefficients = fit_fine_decoding(SRGB).astype(np.float64)
+    light = np.where(codes < knee, toe * codes, np.polyval(coefficients[::-1], codes))
+    assert np.abs(65535 * encode(light, SRGB) - 257 * codes).max() < 0.4
+
     light = np.linspace(0, 1, 5000)
     for depth, full, root in ((8, 255, 2), (16, 65535, 4)):
         knee, toe, *coefficients = fit_encoding(SRGB, depth).astype(np.float64)
@@ -120,5 +125,6 @@ def test_srgb_has_polynomials_that_stay_within_their_tolerance() -> None:
 
 def test_a_curve_that_no_polynomial_follows_has_none() -> None:
     assert fit_decoding(gamma(2.4)).size == 0
+    assert fit_fine_decoding(gamma(2.4)).size == 0
     assert fit_encoding(gamma(2.4), 8).size == 0
     assert fit_encoding(gamma(2.4), 16).size == 0

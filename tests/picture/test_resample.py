@@ -115,6 +115,15 @@ def test_what_is_behind_nothing_does_not_bleed_into_colour() -> None:
     assert (seen[:, :3] == [255, 0, 0]).all()
 
 
+def test_what_covers_is_from_nothing_to_all_in_floating_point_too() -> None:
+    """A. R. Smith, Alpha and the history of digital compositing, 1995: alpha is a coverage."""
+    still = np.zeros((32, 32, 4), dtype=np.uint8)
+    still[:, :16] = 255
+    frame = resample(still, (0.3, 0, 32, 31.7), (29, 29), kernel=CRISP, depth=32)
+    assert frame[..., 3].min() == 0
+    assert frame[..., 3].max() == 1
+
+
 # Against an independent library and published numbers. --------------------------------------
 
 
@@ -264,6 +273,14 @@ def test_every_code_survives_a_copy(depth: int, kind: type) -> None:
             still, (0, 0, 257, 257), (257, 257), kernel=CRISP, transfer=transfer, depth=depth
         )
         np.testing.assert_array_equal(frame, still)
+
+
+@pytest.mark.parametrize("transfer", [SRGB, ADOBE_RGB, BT709, gamma(1.8), LINEAR])
+def test_a_copy_in_more_bits_holds_the_very_codes(transfer: Transfer) -> None:
+    """PNG, third edition, 13.12: a sample of more bits is the linear share, here 257 times."""
+    still = np.resize(np.arange(256), (257, 257, 1)).astype(np.uint8)
+    frame = resample(still, (0, 0, 257, 257), (257, 257), kernel=CRISP, transfer=transfer, depth=16)
+    np.testing.assert_array_equal(frame, still * np.uint16(257))
 
 
 def test_a_box_between_pixels_or_at_another_scale_does_not_copy() -> None:
