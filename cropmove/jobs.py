@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import os
+import re
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
@@ -20,9 +21,10 @@ from cropmove.checks.finding import Finding, Run, frames_text, runs_of
 from cropmove.checks.registry import BY_HAND, check_named, faults_left, findings_of
 from cropmove.errors import Complaint, CropmoveError, InputError, MoveFault, called, complain
 from cropmove.files import make_folder, refuse_old
+from cropmove.geometry import Size
 from cropmove.machine import workers_for
 from cropmove.move.course import Course
-from cropmove.planning import Wish, plan
+from cropmove.planning import Wish, plan, planned_size
 from cropmove.shot import Shot, Stills
 from cropmove.shotfile import dumps, load, place_text, save, source_from
 
@@ -116,7 +118,7 @@ def table(shot: Shot) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Progress:
-    """How far a render is: frames done of all, and seconds since it began."""
+    """How far a render is: frames done of all, and seconds since the engine was ready for them."""
 
     done: int
     total: int
@@ -146,8 +148,11 @@ class Rendered:
     without_still : int
         Frames left out because there is no still for them.
     seconds : float
+        How long the frames took; a compile before them is not counted.
     trouble : tuple of Complaint
         About stills that could not be read; their frames are missing.
+    beyond : tuple of str
+        Frames in the folder whose numbers are above the shot's last: it was longer once.
     """
 
     out: Path
@@ -156,6 +161,7 @@ class Rendered:
     without_still: int
     seconds: float
     trouble: tuple[Complaint, ...] = ()
+    beyond: tuple[str, ...] = ()
 
 
 def render(
@@ -229,21 +235,45 @@ def render(
         todo = orders if State.CURRENT not in states.values() else ()
     else:
         todo = tuple(order for order in orders if states[order.file] is not State.CURRENT)
-    began, done, trouble = time.perf_counter(), 0, {}
-    for outcome in _worked(shot, course, todo, movie, made, at_a_time, executor, say):
+    clock, done, trouble = _Clock(), 0, {}
+    for outcome in _worked(shot, course, todo, movie, made, at_a_time, executor, say, clock):
         done += outcome.written
         if outcome.error:
             trouble.update({str(complaint): complaint for complaint in outcome.error.complaints})
         if progress:
-            progress(Progress(done=done, total=len(todo), seconds=time.perf_counter() - began))
+            progress(Progress(done=done, total=len(todo), seconds=clock.seconds))
     return Rendered(
         out=folder / movie,
         made=done,
         kept=len(orders) - len(todo),
         without_still=len(chosen) - len(orders),
-        seconds=time.perf_counter() - began,
+        seconds=clock.seconds,
         trouble=tuple(trouble.values()),
+        beyond=() if movie else _beyond(folder, shot, encoding.format.suffix),
     )
+
+
+def _beyond(folder: Path, shot: Shot, suffix: str) -> tuple[str, ...]:
+    """Frames of a shot that was longer once: an edit would take them for part of it."""
+    named_so = re.compile(rf"{re.escape(shot.name)}\.(\d+){re.escape(suffix)}")
+    found = {path.name: named_so.fullmatch(path.name) for path in folder.iterdir()}
+    return tuple(
+        sorted(name for name, made in found.items() if made and int(made[1]) > shot.length)
+    )
+
+
+class _Clock:
+    """Seconds since it was last set off."""
+
+    def __init__(self) -> None:
+        self.set_off()
+
+    def set_off(self) -> None:
+        self._began = time.perf_counter()
+
+    @property
+    def seconds(self) -> float:
+        return time.perf_counter() - self._began
 
 
 def _movie_name(shot: str, frames: Sequence[int], length: int) -> str:
@@ -307,10 +337,11 @@ def _worked(
     workers: int,
     executor: Executor | None,
     say: Callable[[str], None] | None,
+    clock: _Clock,
 ) -> Iterator[Outcome]:
     """The orders carried out; the engine is woken only where there is something to do.
 
-    While it wakes, the first stills are read.
+    While it wakes, the first stills are read. The clock is set off when it is awake.
     """
     if not todo:
         return
@@ -331,6 +362,7 @@ def _worked(
             for still in dict.fromkeys(piece.still for piece in pieces[:workers]):
                 pool.submit(desk.read_ahead, still)
         make_ready(encoding, say, rolled=look.rolled)
+        clock.set_off()
         yield from deliver(
             pieces, desk=desk, look=look, encoding=encoding, made=made, pool=pool, workers=workers
         )
@@ -402,6 +434,7 @@ def new(
         The shot file.
     stills : str or path
         Where the stills are, seen from here: a folder, a glob, a numbered pattern, or one file.
+        Where the wish says how large they will be, they may be missing still; it may be empty then.
     wish : Wish
     overwrite : bool
         Whether a shot file that is there may be written over.
@@ -416,16 +449,37 @@ def new(
     InputError
         Where the stills or the wish will not do, or the file is there.
     """
-    path, stills = Path(path), os.fspath(stills)
-    if not stills:
-        raise complain("stills", '""', "a shot is made of stills", "name a folder of them")
+    path, stills, planned = Path(path), os.fspath(stills), planned_size(wish)
+    if not stills and not planned:
+        remedy = f"name a folder of them; {_stills_to_come()}"
+        raise complain("stills", '""', "a shot is made of stills", remedy)
     refuse_old(path, overwrite=overwrite)
-    found = Stills.found(stills)
-    shot, sentence = plan(path.stem, replace(found, source=source_from(stills, path)), wish)
+    found = _surveyed(stills, planned)
+    source = source_from(stills, path) if stills else ""
+    shot, sentence = plan(path.stem, replace(found, source=source), wish)
     told = fill(sentence, 78, initial_indent="# ", subsequent_indent="# ")
     text = f"{told}\n{HEADING}\n{dumps(shot)}"
     place_text(path, text, stills=stills, overwrite=overwrite)
     return shot, sentence
+
+
+def _stills_to_come() -> str:
+    size = called("still_size", "6000x4000")
+    return f"or, before they are photographed, say their size: {size}"
+
+
+def _surveyed(stills: str, planned: Size | None) -> Stills:
+    """The stills that are there, or else those to come."""
+    try:
+        return Stills.found(stills, planned=planned) if stills else Stills(size=planned)
+    except InputError as error:
+        first, *others = error.complaints
+        if not first.where:
+            raise error.within("stills") from None
+        if planned or os.path.isfile(stills):
+            raise
+        remedy = f"{first.remedy}; {_stills_to_come()}"
+        raise InputError(replace(first, remedy=remedy), *others) from None
 
 
 HEADING = """\

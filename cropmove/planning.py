@@ -17,6 +17,7 @@ from cropmove.shot import Delivery, Shot, Stills, held
 from cropmove.units import (
     count_or_text,
     duration,
+    held_text,
     length,
     number_or_text,
     raster,
@@ -26,7 +27,7 @@ from cropmove.units import (
     whole,
 )
 
-__all__ = ["MOVES", "Wish", "plan"]
+__all__ = ["MOVES", "Wish", "plan", "planned_size"]
 
 MOVES = ("push_in", "pull_out", "pan", "tilt", "hold", "start")
 """What a wish can ask for; one of them, but for a pan with a tilt."""
@@ -65,6 +66,8 @@ class Wish:
         How many frames each still is held.
     fps : number or str
         Frames a second: 24, 23.976 or "24000/1001".
+    still_size : Size or str, optional
+        How large the stills will be, where there are none yet: in pixels, or "6000x4000".
 
     Examples
     --------
@@ -91,6 +94,26 @@ class Wish:
     size: Size | str = "hd"
     on: int = 1
     fps: Fraction | float | str = 24
+    still_size: Size | str | None = None
+
+
+def planned_size(wish: Wish) -> Size | None:
+    """How large the stills will be, where the wish says so.
+
+    Examples
+    --------
+    >>> planned_size(Wish(still_size="6000x4000")), planned_size(Wish())
+    (Size(width=6000, height=4000), None)
+    """
+    if wish.still_size is None:
+        return None
+    with placed(called("still_size")):
+        size = _pixels(wish.still_size)
+        if size is None:
+            rule = "stills have a width and a height in pixels, as the camera makes them"
+            remedy = f"write, say, {called('still_size', '6000x4000')}"
+            raise complain("", wish.still_size, rule, remedy)
+        return size
 
 
 def plan(name: str, stills: Stills, wish: Wish) -> tuple[Shot, str]:
@@ -337,16 +360,20 @@ def _keep_inside(shot: Shot, room: Room) -> None:
 
 
 def _size(given: Size | str) -> Size:
+    return _pixels(given) or raster(str(given))
+
+
+def _pixels(given: Size | str) -> Size | None:
+    """A size, or one that is written as WIDTHxHEIGHT; None where it is not."""
     if isinstance(given, Size):
         return given
     if not isinstance(given, str):
         raise complain("", given, "this is a Size or a text", 'give Size(1920, 1080), or "hd"')
-    text = given
-    across, by, down = text.lower().replace("×", "x").partition("x")
+    across, by, down = given.lower().replace("×", "x").partition("x")
     width, height = count_or_text(across), count_or_text(down)
     if by and isinstance(width, int) and isinstance(height, int):
         return Size(width, height)
-    return raster(text)
+    return None
 
 
 def _plain(given: Fraction | float | str) -> Fraction | float | str:
@@ -360,7 +387,8 @@ def _sentence(shot: Shot, room: Room, wish: Wish) -> str:
     """What was made, and how far it could still go."""
     first, last = shot.keys[0].framing, shot.keys[-1].framing
     frames = shot.length
-    lasts = f"{frames} frames ({seconds_text(frames, shot.fps)} at {rate_text(shot.fps)})"
+    count = f"{frames} frame{'s' * (frames != 1)}"
+    lasts = f"{count} ({seconds_text(frames, shot.fps)} at {rate_text(shot.fps)})"
     most = floor(room.most * 1000) / 1000
     closest = f"{room.closest:.6g} px wide ({most:g} times nearer than the widest)"
     if len(shot.keys) == 1:
@@ -372,4 +400,11 @@ def _sentence(shot: Shot, room: Room, wish: Wish) -> str:
         moved = hypot(last.x - first.x, last.y - first.y)
         what = f"{_way(wish) or 'across'}: {moved:.6g} px of the still, "
         what += f"{first.width:.6g} px wide, in {lasts}"
-    return f"{what}; without enlarging, a framing could be as close as {closest}"
+    to_come = "" if len(shot.stills) else f"; {_to_photograph(shot)}"
+    return f"{what}; without enlarging, a framing could be as close as {closest}{to_come}"
+
+
+def _to_photograph(shot: Shot) -> str:
+    count = ceil(shot.length / shot.on)
+    stills = "1 still" if count == 1 else f"{count} stills"
+    return f"{stills} of {shot.stills.size} to be photographed ({held_text(shot.on)})"

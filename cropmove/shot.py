@@ -6,6 +6,7 @@ import os
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from math import nan
 from pathlib import Path
 
 from cropmove.errors import Complaints, InputError, complain, unknown_word
@@ -117,8 +118,10 @@ class Stills:
             return cls(source=source, size=planned)
         size = read_header(refs[0]).size
         if planned and planned != size:
-            rule = f"the stills are {size}, the file says {planned}"
-            raise complain("", source, rule, "take still_size out: it is for stills to come")
+            rule = f"the stills are {size}, and {planned} was planned"
+            remedy = "take still_size out: it is for stills to come; and look at the keys, whose "
+            remedy += "pixels are those of the stills"
+            raise complain("", source, rule, remedy)
         here = (replace(ref, path=ref.path.absolute()) for ref in refs)
         return cls(source=source, refs=tuple(here), size=size)
 
@@ -127,6 +130,14 @@ class Stills:
 
     def __repr__(self) -> str:
         return f"Stills({self.source!r}, {len(self)} of {self.size})"
+
+
+def _number(value: float) -> float:
+    """The value where it is a finite number, and else one that is within no limits."""
+    try:
+        return finite("", value)
+    except InputError:
+        return nan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -176,10 +187,10 @@ class Delivery:
             whole = counted(given)
             object.__setattr__(self, name, given if whole is None else whole)
         with found.at("max_scale"):
-            object.__setattr__(self, "max_scale", finite("", self.max_scale))
-            if not 0 < self.max_scale <= 64:
+            if not 0 < _number(self.max_scale) <= 64:
                 rule = "the largest scale is above 0 and at most 64; 1 is native"
                 raise complain("", self.max_scale, rule, "write max_scale = 1.0")
+            object.__setattr__(self, "max_scale", float(self.max_scale))
         with found.at():
             if not isinstance(self.size, Size):
                 rule = "what is delivered has a Size, in pixels"
@@ -192,10 +203,10 @@ class Delivery:
             if self.colour not in COLOURS:
                 raise unknown_word("", self.colour, COLOURS, "a colour space to deliver in")
         with found.at("shutter"):
-            object.__setattr__(self, "shutter", finite("", self.shutter))
-            if not 0 <= self.shutter <= 360:
+            if not 0 <= _number(self.shutter) <= 360:
                 rule = "a shutter is open for 0 to 360 degrees of a frame's turn"
                 raise complain("", self.shutter, rule, "write shutter = 180, or 0 for no blur")
+            object.__setattr__(self, "shutter", float(self.shutter))
         found.settle()
 
     @property

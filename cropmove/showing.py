@@ -179,17 +179,26 @@ class _Drawing:
             for suffix, content in made.items():
                 names.append(f"{self.shot.name}.{kind}.{suffix}")
                 yield names[-1], content
-            if kind in ("overview", "contact"):
+            if kind in _WITH_STILLS:
                 media, content = cropped_picture(made["png"])
             else:
                 media, content = cropped_drawing(made["svg"], made["png"])
             title, told = _TOLD[kind]
+            told = f"{told}{self._stand_in if kind in _WITH_STILLS else ''}"
             figures.append(Figure(title=title, told=told, kind=media, content=content))
         for name, content in self._guide_extras():
             names.append(name)
             yield name, content
         text = page(self.shot, self.course, self.findings, figures, names)
         yield f"{self.shot.name}.html", text.encode()
+
+    @property
+    def _stand_in(self) -> str:
+        """A sentence about what is seen in place of stills that are not photographed yet."""
+        if len(self.shot.stills):
+            return ""
+        what = "a test still" if self.source.test else "a plain ground with a line at each tenth"
+        return f" Nothing is photographed yet: {what} stands in."
 
     def _sheets(self, say: Callable[[str], None]) -> Iterator[tuple[str, Sheet]]:
         for kind in SHEETS:
@@ -251,6 +260,9 @@ class _Drawing:
 
 _OVERVIEW_PIXELS = 1800
 
+_WITH_STILLS = ("overview", "contact")
+"""Sheets that show the photographs; the others are drawn."""
+
 _TOLD = {
     "overview": (
         "Overview",
@@ -264,7 +276,8 @@ _TOLD = {
     ),
     "guide": (
         "Guide",
-        "The way of a point of the set across the screen, a tick for each frame.",
+        "The way of a point of the set across the screen, a tick for each frame. This picture is "
+        "not to size: print the PDF of the guide to measure on.",
     ),
 }
 
@@ -355,7 +368,7 @@ def preview(
     say : callable, optional
         Called with a line where not every still is shown, and where the engine is compiled first.
     progress : callable, optional
-        Called with frames done and frames in all.
+        Called with frames done and frames in all; with 0 before the first is begun.
 
     Raises
     ------
@@ -478,11 +491,13 @@ def _compared(compare: Shot | str | None) -> str:
     --------
     >>> _compared("ease=smooth, ease_out=20"), _compared(None)
     ('.ease_smooth_ease_out_20', '')
+    >>> _compared("ease=cubic-bezier(0.4, 0, 0.2, 1)")
+    '.ease_cubic_bezier_0_4_0_0_2_1'
     """
     if compare is None:
         return ""
     text = compare if isinstance(compare, str) else compare.name
-    return "." + re.sub(r"[^A-Za-z0-9]+", "_", text).strip("_")
+    return "." + re.sub(r"[\s!-/:-@\[-`{-~]+", "_", text).strip("_")
 
 
 def _refuse_foreign(folder: Path, name: str, file: str, overwrite: bool) -> None:

@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 
-from cropmove.errors import complain, unknown_word
+from cropmove.errors import complain, nearest
 from cropmove.geometry import Size, counted, finite
 
 __all__ = [
@@ -25,6 +25,7 @@ __all__ = [
     "rate",
     "rate_text",
     "seconds_text",
+    "unbroken",
     "whole",
     "written",
 ]
@@ -139,10 +140,11 @@ def seconds_text(frames: int, fps: Fraction) -> str:
 
     Examples
     --------
-    >>> seconds_text(49, Fraction(24))
-    '2.042 s'
+    >>> seconds_text(49, Fraction(24)), seconds_text(259_200, Fraction(24))
+    ('2.042 s', '10800 s')
     """
-    return f"{float(frames / fps):.4g} s"
+    seconds = float(frames / fps)
+    return f"{seconds:.4g} s" if seconds < 9999.5 else f"{seconds:.0f} s"
 
 
 def held_text(on: int) -> str:
@@ -235,7 +237,31 @@ def raster(name: str) -> Size:
     for known in (" ".join(words), " ".join(reversed(words))):
         if known in RASTERS:
             return RASTERS[known].size
-    raise unknown_word("", name, RASTERS, "a named raster")
+    raise complain("", name, f"a named raster is one of: {', '.join(RASTERS)}", _meant(name))
+
+
+def _meant(name: str) -> str:
+    """What whoever wrote a name that is none may have meant."""
+    close = nearest(name, RASTERS)
+    called = re.sub(r"[\s-]", "", name.lower())
+    meant = _ALSO_CALLED.get(called, (close,) if close else ())
+    if not meant:
+        return 'write its width and height: [1280, 720] in a shot file, else "1280x720"'
+    *others, last = (f'"{known}"' for known in meant)
+    return f"did you mean {', '.join(others)} or {last}?" if others else f"did you mean {last}?"
+
+
+_CINEMA_2K, _CINEMA_4K = (
+    tuple(f"{lines} {shape}" for shape in ("full", "flat", "scope")) for lines in ("2k", "4k")
+)
+_ALSO_CALLED: dict[str, tuple[str, ...]] = {
+    **dict.fromkeys(("fullhd", "fhd", "hdtv", "hd1080", "1080", "1080p"), ("hd",)),
+    **dict.fromkeys(("ultrahd", "uhdtv", "4kuhd", "uhd4k", "2160", "2160p"), ("uhd",)),
+    **dict.fromkeys(("8k", "4320", "4320p", "uhd8k"), ("8k uhd",)),
+    "2k": _CINEMA_2K,
+    "4k": ("uhd", *_CINEMA_4K),
+}
+"""What people call rasters that have another name here: common practice, no source."""
 
 
 def number_or_text(text: str) -> float | str:
@@ -261,6 +287,26 @@ def count_or_text(text: str) -> int | str:
     (12, '0.5 s')
     """
     return int(text) if _WHOLE.fullmatch(text) else text
+
+
+def unbroken(text: str, space: str = "\u00a0") -> str:
+    """Words in which a number stays on one line with its unit, and a size with its other side.
+
+    Parameters
+    ----------
+    text : str
+    space : str
+        What is put in place of a space at which no line may end.
+
+    Examples
+    --------
+    >>> unbroken("by 1.11 % of the 6000 x 4000 px at 24 and so on", "_")
+    'by 1.11_% of the 6000_x_4000_px at 24 and so on'
+    """
+    return _WITH_UNIT.sub(space, text)
+
+
+_WITH_UNIT = re.compile(r"(?<=\d) (?=(?:%|°|px|mm|s)(?!\w)|[x×] \d)|(?<=\d [x×]) (?=\d)")
 
 
 def written(value: float) -> int | float:

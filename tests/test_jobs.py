@@ -21,7 +21,7 @@ import cropmove
 from cropmove import jobs
 from cropmove.errors import InputError, MachineError, MoveFault
 from cropmove.geometry import Size
-from cropmove.rendering import sequence
+from cropmove.rendering import ready, sequence
 from cropmove.showing import frames_named
 
 SHOT = """
@@ -320,6 +320,37 @@ def test_progress_tells_of_every_frame_and_of_the_time_left(
     assert [at.done for at in told] == sorted(at.done for at in told)
     assert told[-1].left == 0
     assert told[0].rate > 0
+
+
+def test_frames_of_a_longer_version_are_told(shot_file: Path, tmp_path: Path) -> None:
+    shot = cropmove.load(shot_file)
+    assert jobs.render(shot, out=tmp_path / "out").beyond == ()
+    (tmp_path / "out" / "quayside.0009.png").touch()
+    shorter = replace(shot, frames=6)
+    done = jobs.render(shorter, out=tmp_path / "out")
+    assert done.beyond == ("quay.0007.png", "quay.0008.png")
+    assert (tmp_path / "out" / "quay.0008.png").exists()
+
+
+def test_a_compile_counts_for_nothing_in_the_time_left(
+    shot_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    now, told = [0.0], []
+
+    def compile_for_long(*_: object, **__: object) -> None:
+        make_ready(*_, **__)
+        now[0] += 1000
+
+    def note(at: jobs.Progress) -> None:
+        told.append(at)
+        now[0] += 1
+
+    make_ready = ready.make_ready
+    monkeypatch.setattr(ready, "make_ready", compile_for_long)
+    monkeypatch.setattr(jobs.time, "perf_counter", lambda: now[0])
+    done = jobs.render(cropmove.load(shot_file), out=tmp_path / "out", progress=note)
+    assert told[-1].seconds < 1000
+    assert done.seconds < 1000
 
 
 def test_a_profile_travels_from_the_still_into_the_frames(tmp_path: Path) -> None:

@@ -115,6 +115,19 @@ def test_a_shot_without_any_still_can_be_drawn(tmp_path: Path) -> None:
     assert kinds == list(KINDS)
 
 
+@pytest.mark.parametrize("with_test", [False, True])
+def test_the_page_says_what_stands_in_for_the_stills(tmp_path: Path, with_test: bool) -> None:
+    text = TEXT.replace('stills = "harbour/*.jpg"', "still_size = [640, 480]")
+    (tmp_path / "plan.toml").write_text(text)
+    Image.new("RGB", (640, 480), (200, 30, 30)).save(tmp_path / "test.png")
+    test = tmp_path / "test.png" if with_test else None
+    shown = showing.sheet(load(tmp_path / "plan.toml"), out=tmp_path / "sheets", still=test)
+    page = shown.page.read_text()
+    assert "from stills of 640 × 480 to come" in page.replace("\u00a0", " ")
+    assert "This picture is not to size: print the PDF" in page
+    assert ("a test still stands in" if with_test else "a plain ground with a line") in page
+
+
 def test_a_test_still_is_shown_where_there_is_none(tmp_path: Path) -> None:
     from cropmove.previews.source import Source
     from cropmove.stills.find import StillRef
@@ -322,7 +335,8 @@ def test_a_preview_that_is_stopped_leaves_room_and_whole_stills(
     large: Shot, tmp_path: Path
 ) -> None:
     def stop(done: int, total: int) -> None:
-        raise KeyboardInterrupt
+        if done:
+            raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):
         showing.preview(large, out=tmp_path / "a", progress=stop)

@@ -58,9 +58,44 @@ def test_the_words_of_a_raster_may_stand_in_either_order_and_case() -> None:
     assert raster("FLAT 2K") == raster("2k flat") == raster("  2k   flat ")
 
 
+@pytest.mark.parametrize(
+    ("frames", "told"), [(1, "0.04167 s"), (24 * 9999, "9999 s"), (24 * 10_800, "10800 s")]
+)
+def test_seconds_are_told_without_powers_of_ten(frames: int, told: str) -> None:
+    assert seconds_text(frames, Fraction(24)) == told
+
+
 def test_an_unknown_raster_is_refused_with_the_nearest() -> None:
     with pytest.raises(InputError, match='did you mean "2k scope"'):
         raster("2k scop")
+
+
+# What people call them: common practice, no source. 1080 lines are HD and 2160 UHD (ITU-R BT.709
+# and BT.2020); "4k" is said of the screen's and of the cinema's.
+@pytest.mark.parametrize(
+    ("name", "meant"),
+    [
+        ("fullhd", '"hd"'),
+        ("Full HD", '"hd"'),
+        ("1080p", '"hd"'),
+        ("ultra-hd", '"uhd"'),
+        ("2160p", '"uhd"'),
+        ("4k uhd", '"uhd"'),
+        ("8k", '"8k uhd"'),
+        ("4k", '"uhd", "4k full", "4k flat" or "4k scope"'),
+        ("2k", '"2k full", "2k flat" or "2k scope"'),
+    ],
+)
+def test_a_name_from_elsewhere_is_refused_with_what_it_means(name: str, meant: str) -> None:
+    with pytest.raises(InputError) as refused:
+        raster(name)
+    assert refused.value.complaints[0].remedy == f"did you mean {meant}?"
+
+
+@pytest.mark.parametrize("name", ["720p", "1280x720", "telly"])
+def test_a_size_that_has_no_name_is_asked_for_in_pixels(name: str) -> None:
+    with pytest.raises(InputError, match="write its width and height"):
+        raster(name)
 
 
 # --- rates --------------------------------------------------------------------------------------

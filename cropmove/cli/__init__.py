@@ -13,6 +13,7 @@ import typer
 
 from cropmove.cli import check, marks, new, preview, render, sheet, table
 from cropmove.cli.options import as_option
+from cropmove.cli.plain import PlainCommand
 from cropmove.cli.shown import error_text, version
 from cropmove.errors import CropmoveError, naming
 from cropmove.files import speaking_plainly
@@ -21,7 +22,12 @@ __all__ = ["app", "main"]
 
 app = typer.Typer(
     name="cropmove",
-    help="A virtual camera for photographed frames: plan, check, render, mark.",
+    help="""A virtual camera for photographed frames: plan, check, look, render, mark.
+
+    Begin with, say: cropmove new harbour --push-in 1.5
+
+    Each command tells of its own options: cropmove new --help
+    """,
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
@@ -40,13 +46,13 @@ def _options(
     context.with_resource(naming(as_option))
 
 
-app.command("new")(new.new)
-app.command("check")(check.check)
-app.command("table")(table.table)
-app.command("sheet")(sheet.sheet)
-app.command("preview")(preview.preview)
-app.command("render")(render.render)
-app.command("marks")(marks.marks)
+app.command("new", cls=PlainCommand)(new.new)
+app.command("check", cls=PlainCommand)(check.check)
+app.command("table", cls=PlainCommand)(table.table)
+app.command("sheet", cls=PlainCommand)(sheet.sheet)
+app.command("preview", cls=PlainCommand)(preview.preview)
+app.command("render", cls=PlainCommand)(render.render)
+app.command("marks", cls=PlainCommand)(marks.marks)
 
 
 def main() -> None:

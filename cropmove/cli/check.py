@@ -37,6 +37,10 @@ def check(
 ) -> None:
     """Say what would go wrong, in which frames, and what to change.
 
+    Such as: cropmove check harbour.toml
+
+    When the stills are in: cropmove check harbour.toml --stills
+
     Ends with 0 where there is nothing or nothing grave, 1 for a fault in the move, 2 for input
     that cannot be used.
     """
@@ -58,7 +62,7 @@ def _check(shots: list[Path], *, stills: bool, as_json: bool) -> None:
         results = jobs.check_batch(jobs.several(shots), stills=stills, progress=teller.looked)
     for result in results:
         if result.error:
-            typer.echo(error_text(result.error), err=True)
+            typer.echo(error_text(result.error) + "\n" * (len(results) > 1), err=True)
         elif not as_json:
             typer.echo(checked_text(result))
     if as_json:

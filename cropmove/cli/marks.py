@@ -82,15 +82,21 @@ def marks(
     ease: Annotated[
         str | None, typer.Option(metavar="EASE", help="even, smooth, none, ...; even if not given.")
     ] = None,
-    ease_in: Annotated[str | None, typer.Option(metavar="TIME", help='Frames, or "0.5 s".')] = None,
+    ease_in: Annotated[
+        str | None,
+        typer.Option(metavar="TIME", help='Frames, or "0.5 s"; a sixth of the move if not given.'),
+    ] = None,
     ease_out: Annotated[
-        str | None, typer.Option(metavar="TIME", help='Frames, or "0.5 s".')
+        str | None,
+        typer.Option(metavar="TIME", help='Frames, or "0.5 s"; two sevenths if not given.'),
     ] = None,
     overwrite: Annotated[
         bool, typer.Option("--overwrite", help="Write over files that are there.")
     ] = False,
 ) -> None:
     """Say where each thing must stand for each still, and print that.
+
+    Such as: cropmove marks quay.toml --tape tape.pdf --list list.pdf
 
     Without a shot file it is a stopwatch, for which the options from --travel to --ease-out are:
     cropmove marks --travel 300 --seconds 2.5

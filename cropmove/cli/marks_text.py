@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from cropmove.cli.shown import findings_text
+from cropmove.cli.shown import findings_text, folded
 
 if TYPE_CHECKING:
     from cropmove.checks.finding import Finding
@@ -31,8 +31,8 @@ def table_text(table: Table, findings: Sequence[Finding] = ()) -> str:
             cells += [cell.reading, cell.step or ("" if row.still == 1 else "=")]
         body.append([*cells, "; ".join(row.notes)])
     lines = _aligned([[*heads[0], ""], *body])
-    told = [_summary(marks) for marks in table.moved]
-    found = [findings_text(findings)] if findings else []
+    told = [folded(_summary(marks)) for marks in table.moved]
+    found = ["", findings_text(findings)] if findings else []
     return "\n".join([*lines, "", *told, *found])
 
 

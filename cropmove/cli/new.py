@@ -23,7 +23,19 @@ def _parts(text: str | None, option: str, example: str) -> list[str] | None:
 
 
 def new(
-    stills: Annotated[str, typer.Argument(metavar="STILLS", help="A folder, a glob or a file.")],
+    stills: Annotated[
+        str,
+        typer.Argument(
+            metavar="STILLS", help="Where the photographs are: a folder, a glob or a file."
+        ),
+    ] = "",
+    still_size: Annotated[
+        str | None,
+        typer.Option(
+            metavar="6000x4000",
+            help="How large the stills will be, where none is photographed yet.",
+        ),
+    ] = None,
     file: Annotated[
         Path | None,
         typer.Option(
@@ -94,6 +106,8 @@ def new(
 
     Such as: cropmove new harbour --push-in 2
 
+    Before anything is photographed: cropmove new harbour --still-size 6000x4000 --pan left --on 2
+
     Lengths are pixels of the still, or shares of it such as 50%.
     """
     from cropmove import jobs
@@ -103,6 +117,7 @@ def new(
         start=_parts(start, "--from", "50%,50%,100%"), end=_parts(end, "--to", "50%,50%,50%"),
         at=_parts(at, "--at", "50%,40%"), width=width, seconds=seconds, frames=frames,
         ease=ease, ease_in=ease_in, ease_out=ease_out, size=size, on=on, fps=fps,
+        still_size=still_size,
     )  # fmt: skip
     path = file or jobs.file_for(stills)
     _, sentence = jobs.new(path, stills, wish, overwrite=overwrite)

@@ -31,7 +31,9 @@ def preview(
         Path | None,
         typer.Option(metavar="FILE", help="A test still, where none is photographed yet."),
     ] = None,
-    width: Annotated[int | None, typer.Option(metavar="PIXELS", help="960 if not given.")] = None,
+    width: Annotated[
+        int | None, typer.Option(metavar="PIXELS", help="How wide the movie is; 960 if not given.")
+    ] = None,
     number: Annotated[bool, typer.Option("--number", help="Write in the frame number.")] = False,
     safe: Annotated[bool, typer.Option("--safe", help="Draw the safe areas.")] = False,
     findings: Annotated[
@@ -50,16 +52,27 @@ def preview(
     overwrite: Annotated[
         bool, typer.Option("--overwrite", help="Write over a file that cropmove did not make.")
     ] = False,
-    quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing but errors.")] = False,
+    quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing but where it lies.")] = False,
 ) -> None:
-    """Play the move small and soon, or two versions of it at once."""
+    """Play the move small and soon, or two versions of it at once.
+
+    Such as: cropmove preview harbour.toml --number --safe
+
+    Or: cropmove preview harbour.toml --compare ease=smooth
+    """
     from cropmove import jobs, showing
     from cropmove.cli.progress import Teller
 
     teller, began = Teller(quiet=quiet, stopped="stopped: no preview is made"), perf_counter()
+    first_begun = began
 
     def tell(done: int, total: int) -> None:
-        teller.progress(jobs.Progress(done=done, total=total, seconds=perf_counter() - began))
+        nonlocal first_begun
+        if not done:  # a compile before the first frame says nothing of how long the others take
+            first_begun = perf_counter()
+        else:
+            taken = perf_counter() - first_begun
+            teller.progress(jobs.Progress(done=done, total=total, seconds=taken))
 
     with teller:
         teller.begin(shot)

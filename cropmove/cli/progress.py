@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from cropmove.cli.shown import error_text, moving_line
+from cropmove.cli.shown import error_text, folded, moving_line, named
 from cropmove.errors import InputError
 
 if TYPE_CHECKING:
@@ -113,8 +113,9 @@ class Teller:
         for result in results:
             self._one(result)
         if len(results) > 1 and not self.quiet:
-            good = sum(not result.exit_code for result in results)
-            typer.echo(f"{good} of {len(results)} shots are done", err=True)
+            bad = [str(result.path) for result in results if result.exit_code]
+            told = f"{len(results) - len(bad)} of {len(results)} shots are done"
+            typer.echo(folded(f"{told}; not {named(bad)}" if bad else told), err=True)
 
     def _one(self, result: Result) -> None:
         if result.error is not None:
@@ -135,6 +136,10 @@ class Teller:
             )
         rate = f" ({done.made / done.seconds:.1f} frames/s)" if done.made and done.seconds else ""
         typer.echo(f"{result.path}: {', '.join(parts)}{rate}\n  {done.out}", err=True)
+        if done.beyond:
+            of = f"{_frames(len(done.beyond))} of a longer version"
+            told = f"{of} still there: {named(done.beyond, 1)}; take them away before you deliver"
+            typer.echo(folded(told, first=2, later=4), err=True)
 
 
 def _frames(count: int) -> str:

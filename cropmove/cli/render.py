@@ -33,12 +33,14 @@ def render(
     workers: Annotated[
         int | None,
         typer.Option(
-            metavar="COUNT", min=1, help="Frames worked on at a time; one a processor if not given."
+            metavar="COUNT", help="Frames worked on at a time; one a processor if not given."
         ),
     ] = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing but errors.")] = False,
 ) -> None:
     """Make the delivered frames that are missing or out of date.
+
+    Such as: cropmove render harbour.toml
 
     Several shots are a batch: a bad one does not stop the others.
     """

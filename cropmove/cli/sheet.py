@@ -44,9 +44,14 @@ def sheet(
     overwrite: Annotated[
         bool, typer.Option("--overwrite", help="Write over files that cropmove did not make.")
     ] = False,
-    quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing but errors.")] = False,
+    quiet: Annotated[
+        bool, typer.Option("--quiet", help="Say nothing but where the page lies.")
+    ] = False,
 ) -> None:
-    """Draw the move: overview, contact sheet, chart, guide, and a page."""
+    """Draw the move: overview, contact sheet, chart, guide, and a page.
+
+    Such as: cropmove sheet harbour.toml --point lamp=2390,760
+    """
     from cropmove import jobs, showing
 
     loaded = jobs.load(shot)

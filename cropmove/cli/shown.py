@@ -25,9 +25,11 @@ __all__ = [
     "error_text",
     "explanation",
     "findings_text",
+    "folded",
     "headline",
     "limits_text",
     "moving_line",
+    "named",
     "total_text",
     "version",
     "width",
@@ -61,26 +63,43 @@ def _complaint_text(complaint: Complaint) -> str:
 
 
 def _indented(text: str, by: int = 2) -> str:
-    space = " " * by
-    later = space + "   " * text.startswith("-> ")
-    return fill(
-        text, width(), initial_indent=space, subsequent_indent=later,
-        break_long_words=False, break_on_hyphens=False,
+    return folded(text, first=by, later=by + 3 * text.startswith("-> "))
+
+
+def folded(text: str, *, first: int = 0, later: int = 2) -> str:
+    """Text in lines as wide as is written, indented by so many columns; no unit begins one."""
+    from cropmove.units import unbroken
+
+    filled = fill(
+        unbroken(text, _NO_BREAK), width(), initial_indent=" " * first,
+        subsequent_indent=" " * later, break_long_words=False, break_on_hyphens=False,
     )  # fmt: skip
+    return filled.replace(_NO_BREAK, " ")
+
+
+_NO_BREAK = "\0"
+"""Stands for a space while lines are broken: no text holds it."""
 
 
 def headline(path: str, shot: Shot) -> str:
     """A shot in one line, or two where its path is long."""
     from cropmove.units import held_text, rate_text, seconds_text
 
-    stills = f"{len(shot.stills)} stills" if len(shot.stills) != 1 else "1 still"
-    size = f" of {shot.stills.size}" if shot.stills.size else ""
     what = (
-        f"{shot.length} frames ({seconds_text(shot.length, shot.fps)} at "
-        f"{rate_text(shot.fps)}) {held_text(shot.on)}, {stills}{size}"
+        f"{shot.length} frame{'s' * (shot.length != 1)} ({seconds_text(shot.length, shot.fps)} at "
+        f"{rate_text(shot.fps)}) {held_text(shot.on)}, {_stills_text(shot)}"
     )
     line = f"{path}: {what}"
     return line if len(line) <= width() else f"{path}:\n{_indented(what)}"
+
+
+def _stills_text(shot: Shot) -> str:
+    """How many stills there are and how large, or that there are none, or none yet."""
+    count, size = len(shot.stills), shot.stills.size
+    if not count:
+        planned = f" ({size} planned)" if size else ""
+        return f"no stills yet{planned}" if size or shot.stills.source else "without stills"
+    return f"{count} still{'s' * (count != 1)}" + (f" of {size}" if size else "")
 
 
 def checked_text(result: Checked) -> str:
@@ -94,9 +113,23 @@ def checked_text(result: Checked) -> str:
 def total_text(results: Sequence[Checked]) -> str:
     """Several shots in one line."""
     findings = [finding for result in results for finding in result.findings]
-    unusable = sum(result.error is not None for result in results)
-    told = counts_text(findings) if findings else "nothing to mend"
-    return f"{len(results)} shots: {told}" + (f"; {unusable} cannot be used" if unusable else "")
+    unusable = [str(result.path) for result in results if result.error is not None]
+    told = f"{len(results)} shots: {counts_text(findings) if findings else 'nothing to mend'}"
+    return folded(
+        f"{told}; {len(unusable)} cannot be used: {named(unusable)}" if unusable else told
+    )
+
+
+def named(names: Sequence[str], most: int = 4) -> str:
+    """Names in a row, the first few of them where they are many.
+
+    Examples
+    --------
+    >>> named(["a", "b"]), named(["a", "b", "c", "d"], most=2)
+    ('a, b', 'a, b and 2 more')
+    """
+    more = len(names) - most
+    return ", ".join(names[:most]) + (f" and {more} more" if more > 0 else "")
 
 
 def counts_text(findings: Sequence[Finding]) -> str:

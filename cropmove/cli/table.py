@@ -10,7 +10,10 @@ __all__ = ["table"]
 
 
 def table(shot: OneShot) -> None:
-    """Print the course of a shot as CSV, a row a frame."""
+    """Print the course of a shot as CSV, a row a frame.
+
+    Such as: cropmove table harbour.toml > harbour.csv
+    """
     from cropmove import jobs
 
     typer.echo(jobs.table(jobs.load(shot)), nl=False)

@@ -45,7 +45,7 @@ def play(
         ".mp4" or ".webp"; see `movie_suffix`.
     workers : int
     progress : callable, optional
-        Called with frames done and frames in all.
+        Called with frames done and frames in all; with 0 before the first is begun.
     kept : Kept, optional
         Where small stills are taken from, and kept.
 
@@ -62,10 +62,11 @@ def play(
 def _counted(
     frames: Iterator[Frame], total: int, progress: Callable[[int, int], None] | None
 ) -> Iterator[Frame]:
+    tell = progress or (lambda _done, _total: None)
+    tell(0, total)
     for done, frame in enumerate(frames, start=1):
         yield frame
-        if progress:
-            progress(done, total)
+        tell(done, total)
 
 
 _QUICK = {"preset": "ultrafast", "crf": "18"}

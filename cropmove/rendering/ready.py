@@ -12,13 +12,16 @@ from cropmove.formats import Encoding
 from cropmove.picture.compiling import KEPT
 from cropmove.picture.ready import is_compiled, kept_in, note_compiled, warm_up
 
-__all__ = ["EACH_RUN", "FIRST_RUN", "make_ready"]
+__all__ = ["EACH_RUN", "FIRST_IN_FORMAT", "FIRST_RUN", "make_ready"]
 
 FIRST_RUN = (
     "first run on this machine: the picture engine is compiled for its processor, "
     "half a minute or so, once"
 )
 
+FIRST_IN_FORMAT = (
+    "first run on this machine in this format: what writes it is compiled, a few seconds, once"
+)
 
 EACH_RUN = (
     "the picture engine is compiled, half a minute or so, in each run: there is no folder where it "
@@ -49,8 +52,12 @@ def make_ready(
         Where the disk does not take what is compiled.
     """
     modules, kind = _compiled_for(encoding) if encoding else ((), "")
-    if say and not (is_compiled() and is_compiled(*modules, kind=kind)):
-        say(FIRST_RUN if KEPT else EACH_RUN)
+    if say and not KEPT:
+        say(EACH_RUN)
+    elif say and not is_compiled():
+        say(FIRST_RUN)
+    elif say and modules and not is_compiled(*modules, kind=kind):
+        say(FIRST_IN_FORMAT)
     with speaking_plainly(kept_in()):
         warm_up(rolled=rolled)
         if encoding and modules:

@@ -21,7 +21,13 @@ from cropmove.sheets import style
 from cropmove.sheets.labels import Labels
 from cropmove.sheets.sheet import Pen, Sheet, Type, text_width
 from cropmove.sheets.style import FAINT, INK, MARGIN, RUST, SOFT, TEAL, Box
-from cropmove.sheets.ways import directions, number_order, screen_way, told_apart
+from cropmove.sheets.ways import (
+    directions,
+    number_order,
+    screen_way,
+    told_apart,
+    too_near_to_draw,
+)
 from cropmove.shot import Shot
 
 __all__ = ["GUIDE_WIDTH", "guide_on", "guide_over", "guide_sheet", "guide_table", "ways_of"]
@@ -193,7 +199,7 @@ def _ways(sheet: Sheet, course: Course, ways: Ways, box: Box, beyond: float = 0.
         with sheet.within(box):
             if len(way) > 1:
                 sheet.line(way, pens[name])
-        _name(labels, box, name, way, pens[name].colour)
+        _name(labels, box, name, way, too_near_to_draw(ways[name]), pens[name].colour)
     for name, way in drawn.items():
         _ticks(sheet, labels, box, way, pens[name].colour)
     labels.draw()
@@ -205,8 +211,11 @@ def _inside(way: Floats, box: Box) -> Floats:
     return np.asarray((x >= left) & (x <= right) & (y >= top) & (y <= bottom))
 
 
-def _name(labels: Labels, box: Box, name: str, way: Floats, ink: str) -> None:
-    """The point's name where its way begins, and what is to be known of it."""
+def _name(labels: Labels, box: Box, name: str, way: Floats, near: str, ink: str) -> None:
+    """The point's name where its way begins, and what is to be known of it.
+
+    `near` is what is said of a way that is too short to be drawn.
+    """
     seen = np.flatnonzero(_inside(way, box))
     type = Type(size=8.0, colour=ink, bold=True)
     if not len(seen):
@@ -214,7 +223,7 @@ def _name(labels: Labels, box: Box, name: str, way: Floats, ink: str) -> None:
         return
     words = name
     if np.ptp(way[seen], axis=0).max() < 0.3 and len(seen) == len(way):
-        words = f"{name}: it stays"
+        words = f"{name}: {near}"
     elif len(seen) < len(way):
         words = f"{name}: seen in {_runs((seen + 1).astype(np.int64))}"
     along = directions(way)[seen[0]]

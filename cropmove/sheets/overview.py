@@ -13,7 +13,7 @@ from cropmove.sheets import style
 from cropmove.sheets.labels import Labels
 from cropmove.sheets.sheet import POINT, Pen, Sheet, Type
 from cropmove.sheets.style import INK, MARGIN, RUST, TEAL, Box
-from cropmove.sheets.ways import tick_numbers, ticks_along, told_apart
+from cropmove.sheets.ways import tick_numbers, ticks_along, told_apart, too_near_to_draw
 from cropmove.shot import Shot
 
 __all__ = ["even_stride", "overview"]
@@ -251,7 +251,8 @@ def _way(sheet: Sheet, view: View, course: Course, labels: Labels) -> Entry | No
     centres = view.at(course.rows[:, :2])
     if np.ptp(centres, axis=0).max() < 0.5:
         sheet.lines(_cross(centres[0]), WAY)
-        return (WAY, "centre of the framings: it stays") if course.step.any() else None
+        told = too_near_to_draw(course.rows[:, :2])
+        return (WAY, f"centre of the framings: {told}") if course.step.any() else None
     sheet.line(centres, WAY)
     sheet.lines(ticks_along(centres, _TICK)[told_apart(centres)], TICK)
     small = style.SMALL.but(colour=INK)

@@ -17,7 +17,7 @@ from cropmove.rig.measures import MM_PER_INCH
 from cropmove.sheets import style
 from cropmove.sheets.sheet import POINT
 from cropmove.shot import Shot
-from cropmove.units import seconds_text
+from cropmove.units import seconds_text, unbroken
 
 __all__ = ["Figure", "cropped_drawing", "cropped_picture", "page"]
 
@@ -112,7 +112,7 @@ def page(
         The names of the files that lie beside the page.
     """
     body = [
-        f"<header><h1>{escape(shot.name)}</h1><p>{escape(style.shot_line(shot))}</p></header>",
+        f"<header><h1>{escape(shot.name)}</h1><p>{escape(unbroken(style.shot_line(shot)))}</p></header>",
         _findings(findings),
         *(figure.html() for figure in figures),
         _keys(shot, course),
@@ -135,8 +135,8 @@ def _findings(findings: Sequence[Finding]) -> str:
         where = f" · {frames_text(finding.frames)}" if finding.frames else ""
         items.append(
             f'<li class="{finding.level}"><p><b>{finding.level}</b> {escape(finding.id)}'
-            f"{escape(where)}</p><p>{escape(finding.what)}.</p>"
-            f'<p class="remedy">{escape(finding.remedy)}.</p></li>'
+            f"{escape(where)}</p><p>{escape(unbroken(finding.what))}.</p>"
+            f'<p class="remedy">{escape(unbroken(finding.remedy))}.</p></li>'
         )
     return f"<section><h2>Checks</h2><ul>{''.join(items)}</ul></section>"
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -273,6 +274,7 @@ class _Writer:
     title: str
     widths: Sequence[float]
     figures: Sequence[float]
+    edges: Sequence[float | None]
 
     @classmethod
     def of(
@@ -280,7 +282,8 @@ class _Writer:
     ) -> _Writer:
         """A writer whose columns are as wide as their figures ask for, while the notes have room.
 
-        `widths` are millimetres, `figures` the points of the readings: one size down a column.
+        `widths` are millimetres, `figures` the points of the readings: one size down a column;
+        `edges` the millimetres to where they end, where that is one place down a column.
         """
         upright = len(group) <= _UPRIGHT_THINGS
         size = (paper.width, paper.height) if upright else (paper.height, paper.width)
@@ -294,7 +297,7 @@ class _Writer:
         figures = [_figures(*column) for column in zip(columns, widths, strict=True)]
         return cls(
             table=table, rows=rows, group=group, size=size, title=title, widths=widths,
-            figures=figures,
+            figures=figures, edges=list(map(_edge, columns, figures)),
         )  # fmt: skip
 
     @property
@@ -373,10 +376,10 @@ class _Writer:
             first, last = row.frames
             text = f"{first}–{last}" if last > first else f"{first}"
             page.text((columns[2] + 1.5, middle), text, size=9, middle=True, grey=0.25)
-        for number, size, x, end in zip(
-            self.group, self.figures, columns[3:], columns[4:], strict=False
+        for number, size, edge, x, end in zip(
+            self.group, self.figures, self.edges, columns[3:], columns[4:], strict=False
         ):
-            self._cell(page, row.cells[number], size, x, end, middle)
+            self._cell(page, row.cells[number], size, edge, x, end, middle)
         top = middle - (len(notes) - 1) * _LINE / 2
         for number, line in enumerate(notes):
             at = (columns[-2] + 1.5, top + number * _LINE)
@@ -389,10 +392,20 @@ class _Writer:
         )
 
     def _cell(
-        self, page: Page, cell: Cell, size: float, x: float, end: float, middle: float
+        self,
+        page: Page,
+        cell: Cell,
+        size: float,
+        edge: float | None,
+        x: float,
+        end: float,
+        middle: float,
     ) -> None:
         grey = 0.55 if cell.repeats and cell.phase != "start" else 0.0
-        page.text((x + 1.5, middle), cell.reading, size=size, bold=True, middle=True, grey=grey)
+        x, align = (x + 1.5, "left") if edge is None else (x + 1.5 + edge, "right")
+        page.text(
+            (x, middle), cell.reading, size=size, bold=True, align=align, middle=True, grey=grey
+        )
         right = end - 2.5
         page.text((right, middle - 0.2), cell.step, size=_STEP, align="right", grey=0.3)
         page.text((right, middle + 2.9), cell.phase, size=_PHASE, align="right", grey=0.3)
@@ -411,6 +424,19 @@ def _asked(cells: Sequence[Cell], size: float) -> float:
         + 5
         for cell in cells
     )
+
+
+def _edge(cells: Sequence[Cell], size: float) -> float | None:
+    """How far from the first reading's left all readings end, so that units stand under units.
+
+    None where there are fractions or turns: they are read from the left.
+    """
+    if not all(_DECIMAL.fullmatch(cell.reading) for cell in cells):
+        return None
+    return max(text_width(cell.reading, size, bold=True) for cell in cells)
+
+
+_DECIMAL = re.compile(r"[−-]?\d+(?:\.\d+)?")
 
 
 def _figures(cells: Sequence[Cell], wide: float) -> float:

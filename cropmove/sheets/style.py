@@ -88,7 +88,8 @@ def shot_line(shot: Shot) -> str:
         f"{frames}, {seconds_text(shot.length, shot.fps)} at {_rate(shot.fps)} a second, "
         + held_text(shot.on),
     ]
-    still = f" from stills of {shot.stills.size}" if shot.stills.size else ""
+    to_come = "" if len(shot.stills) else " to come"
+    still = f" from stills of {shot.stills.size}{to_come}" if shot.stills.size else ""
     parts.append(f"delivered {shot.delivery.size}{still}".replace(" x ", " × "))
     return " · ".join(parts)
 

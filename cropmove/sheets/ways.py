@@ -16,6 +16,7 @@ __all__ = [
     "tick_numbers",
     "ticks_along",
     "told_apart",
+    "too_near_to_draw",
 ]
 
 DOT = 0.05
@@ -66,6 +67,29 @@ def directions(points: Floats) -> Floats:
     left, right = moving[(after - 1).clip(min=0)], moving[after]
     nearest = np.where(np.abs(every - left) <= np.abs(right - every), left, right)
     return np.asarray(around[nearest] / lengths[nearest][:, None])
+
+
+def too_near_to_draw(points: Floats) -> str:
+    """What is said of a way whose ends could not be told apart on paper.
+
+    Parameters
+    ----------
+    points : (n, 2) array
+        Pixels.
+
+    Examples
+    --------
+    >>> too_near_to_draw(np.array([(9.0, 9.0), (9.0, 9.0)]))
+    'it stays'
+    >>> too_near_to_draw(np.array([(9.0, 9.0), (9.0, 9.6), (9.8, 9.6)]))
+    'it keeps within 1 px'
+    """
+    reach = float(np.hypot(*np.ptp(points, axis=0)))
+    return f"it keeps within {reach:.2g} px" if reach >= _STANDS else "it stays"
+
+
+_STANDS = 0.005
+"""Pixels: less is what arithmetic adds to a point that does not move at all."""
 
 
 def ticks_along(points: Floats, length: float) -> Floats:

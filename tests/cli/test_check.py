@@ -142,6 +142,8 @@ def test_a_bad_file_does_not_hide_the_others(write: Write, command: Callable[...
     assert said.code == 2
     assert "quay.toml" in said.out
     assert "bad.toml" in said.err
+    assert said.err.endswith("\n\n")  # the next shot stands apart
+    assert said.out.splitlines()[-1].endswith("1 cannot be used: bad.toml")
 
 
 @pytest.mark.parametrize("words", [(), ("quay.toml", "quay.toml"), ("nowhere.toml",)])
@@ -246,6 +248,20 @@ def test_findings_fit_a_narrow_terminal(
     said = command("check", write(('width = "45%"', 'width = "120%"'))).out
     longest = max(map(len, said.splitlines()))
     assert widest - 16 < longest <= widest
+
+
+@pytest.mark.parametrize("columns", range(40, 81))
+def test_no_line_begins_with_a_unit(monkeypatch: pytest.MonkeyPatch, columns: int) -> None:
+    from cropmove.cli.shown import folded
+
+    monkeypatch.setenv("COLUMNS", str(columns))
+    text = (
+        "a corner goes sideways by 0.864 % of the width, 380 px of the 6000 x 4000 px still: from "
+        "0.833 % on, in 2.5 s, it is seen twice, and 0.50 mm are 3 % of it"
+    )
+    lines = folded(text).splitlines()
+    assert " ".join(map(str.strip, lines)) == text
+    assert not [line for line in lines if line.split()[0] in ("%", "px", "s,", "mm", "x", "4000")]
 
 
 def test_a_line_that_moves_keeps_to_one_row(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -123,6 +123,18 @@ def test_the_table_has_a_row_a_still(command, quay):
     assert "layer-sweeps" in said.out
 
 
+@pytest.mark.parametrize("columns", [40, 60, 80])
+def test_what_stands_under_the_table_fits_the_terminal_and_stands_apart(
+    quay, command, monkeypatch, columns
+):
+    monkeypatch.setenv("COLUMNS", str(columns))
+    lines = command("marks", quay).out.splitlines()
+    under = lines[lines.index("") :]
+    assert max(map(len, under)) <= columns
+    (finding, *_) = [n for n, line in enumerate(under) if line.startswith(("  CAUT", "  NOTE"))]
+    assert under[finding - 1] == ""
+
+
 def test_there_may_be_a_mark_for_every_frame_although_stills_are_held(command, quay):
     lines = command("marks", quay, "--ones").out.splitlines()
     assert lines[97].split()[:2] == ["97", "240.0"]

@@ -170,6 +170,77 @@ def test_stills_that_are_not_there_are_looked_for_here_not_beside_the_file(
     assert "it counts from here" in said.err
 
 
+@pytest.mark.parametrize("stills", ["soon", "soon/*.jpg", "empty", None])
+def test_a_move_is_planned_before_anything_is_photographed(
+    command: Callable[..., Any], tmp_path: Path, stills: str | None
+) -> None:
+    (tmp_path / "empty").mkdir()
+    words = ([stills] if stills else []) + ["--still-size", "6000x4000", "--push-in", 2, "--on", 2]
+    said = command("new", *words, "--seconds", 4, "--file", "quay.toml")
+    assert (said.code, said.err) == (0, "")
+    assert "96 frames (4 s at 24)" in said.out
+    assert "48 stills of 6000 x 4000 to be photographed (on twos)" in said.out
+    text = (tmp_path / "quay.toml").read_text()
+    assert "still_size = [6000, 4000]" in text
+    assert ("stills = " in text) == bool(stills)
+    shot = cropmove.load(tmp_path / "quay.toml")
+    assert shot.stills.source == (stills or "")
+    assert cropmove.dumps(shot, like=text) == text
+    checked = command("check", "quay.toml")
+    assert (checked.code, checked.err) == (0, "")
+    assert "on twos, no stills yet (6000 x 4000 planned)" in " ".join(checked.out.split())
+    assert len(command("table", "quay.toml").out.splitlines()) == 97
+
+
+def test_a_planned_shot_takes_its_stills_when_they_are_in(
+    command: Callable[..., Any], photograph: Callable[..., Path], tmp_path: Path
+) -> None:
+    words = ("--size", "192x108", "--on", 2, "--seconds", 1, "--push-in", 2)
+    assert command("new", "harbour", "--still-size", "600x400", *words).code == 0
+    planned = command("table", "harbour.toml").out
+    photograph(count=12, size=(600, 400))
+    assert command("table", "harbour.toml").out == planned
+    photograph(count=12, size=(300, 200))
+    said = command("check", "harbour.toml")
+    assert said.code == 2
+    assert "stills are 300 x 200, and 600 x 400 was planned" in " ".join(said.err.split())
+
+
+def test_stills_that_are_there_have_their_own_size(new: Callable[..., Any], tmp_path: Path) -> None:
+    said = new("--push-in", 2, "--still-size", "6000x4000")
+    assert said.code == 2
+    assert "cropmove: stills = harbour" in said.err
+    assert "600 x 400, and 6000 x 4000 was planned" in " ".join(said.err.split())
+    assert new("--push-in", 2, "--still-size", "600x400").code == 0
+    assert "still_size" not in (tmp_path / "harbour.toml").read_text()
+
+
+@pytest.mark.parametrize("size", ["big", "6000", "6000x", "6000x4000x2", "0x10", "-3x4", "hd"])
+def test_a_size_of_stills_that_is_none_is_refused(
+    command: Callable[..., Any], tmp_path: Path, size: str
+) -> None:
+    said = command("new", "soon", "--push-in", 2, "--still-size", size)
+    assert said.code == 2
+    assert said.err.startswith("cropmove: --still-size")
+    assert said.err.count("->") == 1
+    assert not (tmp_path / "soon.toml").exists()
+
+
+def test_stills_that_are_missing_may_be_still_to_come(command: Callable[..., Any]) -> None:
+    for words in (("nowhere",), ("nowhere/*.jpg",), ()):
+        said = command("new", *words, "--push-in", 2)
+        assert said.code == 2
+        assert "--still-size 6000x4000" in " ".join(said.err.split())
+
+
+def test_one_frame_is_told_in_the_singular(command: Callable[..., Any]) -> None:
+    said = command("new", "soon", "--still-size", "600x400", "--size", "192x108", "--hold",
+                   "--frames", 1)  # fmt: skip
+    assert "for 1 frame (" in said.out
+    assert "1 still of 600 x 400 to be photographed" in said.out
+    assert "1 frame (" in command("check", "soon.toml").out
+
+
 def test_a_wrong_option_is_refused_as_usual() -> None:
     result = CliRunner().invoke(app, ["new", "harbour", "--push-inn", "2"])
     assert result.exit_code == 2

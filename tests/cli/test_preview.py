@@ -11,6 +11,7 @@ from typer.testing import CliRunner, Result
 
 from cropmove.cli.preview import preview
 from cropmove.errors import InputError
+from cropmove.rendering import ready
 
 APP = typer.Typer(pretty_exceptions_enable=False)
 APP.command()(preview)
@@ -55,6 +56,14 @@ def test_a_change_or_another_file_is_compared(quay: Path) -> None:
         assert Path(said.stdout.strip()).name == f"quay.preview.{name}.mp4"
 
 
+@pytest.mark.parametrize("name", ["Hafen für Ölkähne", "港の朝", "Гавань", "a\u0308 decomposed"])
+def test_another_files_letters_stay_in_the_movies_name(quay: Path, name: str) -> None:
+    (quay.parent / f"{name}.toml").write_text(TEXT.replace("60%", "70%"))
+    other = str(quay.parent / f"{name}.toml")
+    said = _run(quay, "--width", "160", "--compare", other, "--quiet")
+    assert Path(said.stdout.strip()).name == f"quay.preview.{name.replace(' ', '_')}.mp4"
+
+
 def test_wrong_words_are_refused(quay: Path) -> None:
     with pytest.raises(InputError, match="did you mean"):
         _run(quay, "--compare", "fsp=12")
@@ -75,3 +84,21 @@ def test_fewer_stills_are_told_and_all_can_be_asked_for(
     assert not (quay.parent / "kept").exists()
     assert "every second" not in _run(quay, *small, "--every-still").stderr
     assert len(list((quay.parent / "kept").iterdir())) == 4
+
+
+def test_a_compile_counts_for_nothing_in_the_time_left(
+    quay: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    now = [0.0]
+
+    def compile_for_long(**options: object) -> None:
+        make_ready(**options)
+        now[0] += 1000
+
+    make_ready = ready.make_ready
+    monkeypatch.setattr(ready, "make_ready", compile_for_long)
+    monkeypatch.setattr("cropmove.cli.preview.perf_counter", lambda: now[0])
+    monkeypatch.setattr("cropmove.cli.progress.EVERY", 0.0)
+    told = _run(quay, "--width", "160").stderr
+    assert "1 of 8 frames" in told
+    assert "left" not in told  # no time has gone by since the engine was ready

@@ -90,8 +90,19 @@ def test_a_bad_shot_does_not_stop_the_others(set_: Path) -> None:
     done = cropmove("render", "bad.toml", "quay.toml", "good.toml", folder=set_)
     assert done.returncode == 2
     assert "key 2, width = 0" in done.stderr
-    assert "2 of 3 shots are done" in done.stderr
+    assert done.stderr.splitlines()[-1] == "2 of 3 shots are done; not bad.toml"
     assert (set_ / "good_frames" / "good.0004.png").exists()
+
+
+def test_frames_of_a_longer_version_are_named_and_left(set_: Path) -> None:
+    assert "longer version" not in cropmove("render", "quay.toml", folder=set_).stderr
+    (set_ / "quay.toml").write_text(
+        SHOT.replace("frame = 4", "frame = 2").replace("[shot]", "[shot]\nframes = 2")
+    )
+    done = cropmove("render", "quay.toml", folder=set_)
+    told = " ".join(done.stderr.split())
+    assert "2 frames of a longer version still there: quay.0003.png and 1 more" in told
+    assert (set_ / "quay_frames" / "quay.0004.png").exists()
 
 
 def test_what_is_refused_names_its_shot(set_: Path) -> None:

@@ -38,7 +38,7 @@ def test_another_format_and_depth_are_compiled_for_anew() -> None:
     said: list[str] = []
     ready.make_ready(Encoding(format="png"), said.append)
     ready.make_ready(Encoding(format="tiff", depth=16), said.append)
-    assert len(said) == 2
+    assert said == [ready.FIRST_RUN, ready.FIRST_IN_FORMAT]
     ready.make_ready(Encoding(format="jpeg"), said.append)
     ready.make_ready(say=said.append)
     assert len(said) == 2

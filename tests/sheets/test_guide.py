@@ -144,6 +144,20 @@ def test_the_overlay_shows_the_point_at_its_pixel(shot_of: Make) -> None:
     assert rows.mean() + 690 - 8 + 0.5 == pytest.approx(690, abs=0.6)
 
 
+@pytest.mark.parametrize(
+    ("distance", "told"), [(0, "it stays"), (0.04, "it keeps within 0.04 px"), (1.2, "1.2 px")]
+)
+def test_a_way_too_short_to_draw_is_not_said_to_stay(
+    shot_of: Make, a4: tuple, distance: float, told: str
+) -> None:
+    """A pan at native scale: the point goes as many pixels as the framing does."""
+    shot = _pan(shot_of, distance, 24, "even", (4, 8))
+    course = shot.course()
+    sheet = guide_sheet(shot, course, ways_of(shot, course, {"dot": (2500, 2000)}), 240, a4)
+    (words,) = [words for words, _ in words_on(sheet) if words.startswith("dot")]
+    assert words.endswith(told)
+
+
 def test_subjects_are_guided_without_being_asked_for(push_in: Shot) -> None:
     from dataclasses import replace
 

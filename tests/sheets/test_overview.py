@@ -90,6 +90,20 @@ def test_the_way_of_the_centre_has_a_tick_for_each_frame(push_in: Shot, a4: tupl
     assert {"1", "49"} <= drawn.words()
 
 
+@pytest.mark.parametrize(
+    ("distance", "told"),
+    [(0, "it stays"), (3, "it keeps within 3 px"), (0.5, "it keeps within 0.5 px")],
+)
+def test_a_centre_that_goes_a_little_is_not_said_to_stay(
+    shot_of: Callable[..., Shot], a4: tuple, drawn, distance: float, told: str
+) -> None:
+    wide, tight = (Framing(x=3000 + x, y=2000, width=w) for x, w in ((0, 3000), (distance, 2500)))
+    shot = shot_of(Key(frame=1, framing=wide), Key(frame=49, framing=tight))
+    overview(shot, shot.course(), PICTURE, a4)
+    said = " ".join(words for words, _ in drawn.texts)
+    assert f"centre of the framings: {told}" in said
+
+
 def test_a_passed_key_and_a_stop_are_told_apart(
     shot_of: Callable[..., Shot], a4: tuple, drawn
 ) -> None:

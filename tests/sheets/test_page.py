@@ -133,3 +133,10 @@ def test_on_a_phone_sheets_keep_a_width_at_which_they_can_be_read(push_in: Shot)
 
 def test_a_remedy_is_marked_by_more_than_its_colour(push_in: Shot) -> None:
     assert '.remedy::before{content:"→ "}' in _page(push_in)
+
+
+def test_no_line_of_the_page_begins_with_a_unit(push_in: Shot) -> None:
+    wide = Finding(id="outside", level=Level.NOTE, what="by 380 px or 3 %", remedy="go 9 mm left")
+    text = page(push_in, push_in.course(), (wide,), (), [])
+    assert all(kept in text for kept in ("380\u00a0px", "3\u00a0%", "9\u00a0mm"))
+    assert "1920\u00a0×\u00a01080" in text

@@ -97,6 +97,34 @@ def test_every_still_is_on_paper_once_in_order_beside_its_reading(both, paper):
     assert "Before you start" in text
 
 
+def test_the_points_of_readings_stand_under_one_another():
+    """Decimal points in a line: common practice, no source."""
+    table = a_table(a_rig("boat", "subject sideways", start=-5, end=240), frames=97, on=2)
+    readings = {row.cells[0].reading for row in rows_of(table)}
+    assert {len(reading) for reading in readings} == {3, 4, 5}
+    ends = [
+        box[2]
+        for page in list_pages(table, PAPERS["a4"], title="quay")
+        for words, box in words_on(pdf([page], "list"))
+        if words in readings
+    ]
+    assert len(ends) >= 49
+    assert max(ends) - min(ends) < 0.5
+
+
+def test_fractions_are_read_from_the_left():
+    table = a_table(a_rig("dolly", "camera in", start=0, end=400, inches=True), frames=97, on=2)
+    readings = {row.cells[0].reading for row in rows_of(table)}
+    assert any("/" in reading for reading in readings)
+    starts = [
+        item.at[0]
+        for page in list_pages(table, PAPERS["a4"], title="quay")
+        for item in page.items
+        if getattr(item, "bold", False) and item.text in readings
+    ]
+    assert len(set(starts)) == 1
+
+
 def test_readings_are_big_enough_for_an_arm_s_length(both):
     # 15 points and more for figures read at 70 cm: common practice, no source.
     figures = [
