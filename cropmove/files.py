@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import errno
 import os
+import re
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from itertools import count
@@ -13,10 +15,12 @@ from typing import Any
 from cropmove.errors import Complaint, MachineError, called, complain
 
 __all__ = [
+    "drop_left_parts",
     "make_folder",
     "place_new",
     "refuse_old",
     "speaking_plainly",
+    "utf8",
     "write_whole",
     "writing_whole",
 ]
@@ -54,7 +58,18 @@ def speaking_plainly(path: Path) -> Iterator[None]:
 
 
 def make_folder(path: Path) -> None:
-    """Make a folder and those above it; do nothing where it stands."""
+    """Make a folder and those above it; do nothing where it stands.
+
+    Raises
+    ------
+    MachineError
+        Where the disk will not have it, or the way to it is a link that leads nowhere.
+    """
+    for link in (path, *path.parents):
+        if os.path.islink(link) and not os.path.exists(link):
+            rule = "this is a link, and what it leads to is not there"
+            remedy = "plug in the disk that it leads to, or give another folder"
+            raise MachineError(Complaint(where=str(link), rule=rule, remedy=remedy))
     with speaking_plainly(path):
         path.mkdir(parents=True, exist_ok=True)
 
@@ -85,6 +100,32 @@ def writing_whole(path: Path, *, before: Callable[[Path], Any] | None = None) ->
         finally:
             with suppress(OSError):
                 part.unlink(missing_ok=True)
+
+
+def drop_left_parts(folder: Path) -> None:
+    """Take away what a run that was cut off has left half-written in a folder a day ago or more.
+
+    What is younger may be at work, on another machine too.
+    """
+    for path in folder.glob(".*.part"):
+        with suppress(OSError):
+            if _PART.fullmatch(path.name) and time.time() - path.stat().st_mtime > _LEFT:
+                path.unlink()
+
+
+_PART = re.compile(r"\..+\.\d+\.\d+\.part")
+_LEFT = 24 * 3600
+
+
+def utf8(text: str) -> bytes:
+    r"""A text as a file holds it: a sign that has no code, from a name of other bytes, is numbered.
+
+    Examples
+    --------
+    >>> utf8("caf\udce9")
+    b'caf\\udce9'
+    """
+    return text.encode("utf-8", "backslashreplace")
 
 
 def write_whole(

@@ -20,7 +20,7 @@ from cropmove.checks.batch import check_batch
 from cropmove.checks.finding import Finding, Run, frames_text, runs_of
 from cropmove.checks.registry import BY_HAND, check_named, faults_left, findings_of
 from cropmove.errors import Complaint, CropmoveError, InputError, MoveFault, called, complain
-from cropmove.files import make_folder, refuse_old
+from cropmove.files import drop_left_parts, make_folder, refuse_old
 from cropmove.geometry import Size
 from cropmove.machine import workers_for
 from cropmove.move.course import Course
@@ -152,7 +152,7 @@ class Rendered:
     trouble : tuple of Complaint
         About stills that could not be read; their frames are missing.
     beyond : tuple of str
-        Frames in the folder whose numbers are above the shot's last: it was longer once.
+        Frames in the folder that the shot has no more: it was longer once, or had more stills.
     """
 
     out: Path
@@ -224,6 +224,7 @@ def render(
     files = _files_of(shot, orders, movie)
     _refuse_among_stills(shot, folder, files)
     make_folder(folder)
+    drop_left_parts(folder)
     made = Made(folder / f"{shot.name}.made.jsonl")
     states = made.states(files.items())
     foreign = [file for file, state in states.items() if state is State.FOREIGN]
@@ -249,17 +250,17 @@ def render(
         without_still=len(chosen) - len(orders),
         seconds=clock.seconds,
         trouble=tuple(trouble.values()),
-        beyond=() if movie else _beyond(folder, shot, encoding.format.suffix),
+        beyond=() if movie else _beyond(folder, shot, course, encoding.format.suffix),
     )
 
 
-def _beyond(folder: Path, shot: Shot, suffix: str) -> tuple[str, ...]:
-    """Frames of a shot that was longer once: an edit would take them for part of it."""
+def _beyond(folder: Path, shot: Shot, course: Course, suffix: str) -> tuple[str, ...]:
+    """Frames that the shot had once: an edit would take them for part of it."""
     named_so = re.compile(rf"{re.escape(shot.name)}\.(\d+){re.escape(suffix)}")
     found = {path.name: named_so.fullmatch(path.name) for path in folder.iterdir()}
-    return tuple(
-        sorted(name for name, made in found.items() if made and int(made[1]) > shot.length)
-    )
+    numbers = {name: int(of_shot[1]) for name, of_shot in found.items() if of_shot}
+    has = int((course.still <= len(shot.stills)).sum())
+    return tuple(sorted(name for name, number in numbers.items() if number > has))
 
 
 class _Clock:
@@ -370,8 +371,9 @@ def _worked(
 
 def _refuse_among_stills(shot: Shot, folder: Path, files: Iterable[str]) -> None:
     """Keep frames off the stills, and out of a folder in which they would be taken for stills."""
-    refs, where = shot.stills.refs, folder.resolve()
-    here = {path for path in {still.path.parent for still in refs} if path.resolve() == where}
+    refs, where = shot.stills.refs, os.path.realpath(folder)  # not stopped by a link to itself
+    lying_in = {still.path.parent for still in refs}
+    here = {path for path in lying_in if os.path.realpath(path) == where}
     # Some disks tell no capitals.
     names = {still.path.name.casefold() for still in refs if still.path.parent in here}
     over = next((file for file in files if file.casefold() in names), None)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import os
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -18,7 +19,7 @@ from cropmove.checks.facts import Facts
 from cropmove.checks.finding import Finding
 from cropmove.checks.registry import BY_HAND
 from cropmove.errors import InputError, called, complain, names_in, placed
-from cropmove.files import place_new, refuse_old
+from cropmove.files import place_new, refuse_old, utf8
 from cropmove.move.ease import DEFAULT_EASE, Ease, ease_named
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key
@@ -145,16 +146,16 @@ def tape(
     from cropmove.sheets.paper import paper_named
     from cropmove.sheets.tape import tape as tape_of
 
-    sheet, names = paper_named(paper), names_in(rigs)
+    sheet, title, names = paper_named(paper), _title(shot), names_in(rigs)
     pages: list[Page] = []
     for one in marks(shot, names).moved:
         if one.rig.motion.angular and one.rig.scale.kind != "arc" and not names:
             continue
-        pages += tape_of(one, sheet, title=shot.name, bent=False if straight else None)[0]
+        pages += tape_of(one, sheet, title=title, bent=False if straight else None)[0]
     if not pages:
         rule = "nothing in this shot is read along a rule, an arc or a rim"
         raise complain(called("tape"), "", rule, "add radius = 400 to what turns, in mm")
-    return _write_pages(pages, Path(out), f"{shot.name}: tape", overwrite)
+    return _write_pages(pages, Path(out), f"{title}: tape", overwrite)
 
 
 def _write_pages(pages: Sequence[Page], out: Path, title: str, overwrite: bool) -> tuple[Path, ...]:
@@ -197,10 +198,16 @@ def shooting_list(
     out, names = Path(out), names_in(rigs)
     if out.suffix.lower() in (".csv", ".json"):
         text = list_as(shot, out.suffix.lower()[1:], names)
-        place_new(out, text.encode(), overwrite=overwrite)
+        place_new(out, utf8(text), overwrite=overwrite)
         return (out,)
-    pages = list_pages(marks(shot, names), paper_named(paper), title=shot.name)
-    return _write_pages(pages, out, f"{shot.name}: shooting list", overwrite)
+    title = _title(shot)
+    pages = list_pages(marks(shot, names), paper_named(paper), title=title)
+    return _write_pages(pages, out, f"{title}: shooting list", overwrite)
+
+
+def _title(shot: Shot) -> str:
+    """A shot's name as a printed page can say it."""
+    return utf8(shot.name).decode()
 
 
 def list_as(shot: Shot, kind: str, rigs: str | Iterable[str] = ()) -> str:
@@ -428,7 +435,7 @@ _ENDINGS = {"tape": _PAPER, "listed": (*_PAPER, ".csv", ".json"), "boxes": _PICT
 
 def _refuse_early(prints: Prints) -> None:
     """Refuse what is known to be in the way before anything is written, so that nothing half is."""
-    taken: dict[Path, str] = {}
+    taken: dict[str, str] = {}
     for word in ("tape", "listed", "boxes", "twin"):
         file: Path | None = getattr(prints, word)
         if file is None:
@@ -437,10 +444,11 @@ def _refuse_early(prints: Prints) -> None:
         endings = _ENDINGS.get(word, ())
         if endings and file.suffix.lower() not in endings:
             raise _wrong_ending(option, file, endings)
-        if file.resolve() in taken:
-            rule = f"{taken[file.resolve()]} goes into that file too"
+        place = os.path.realpath(file)
+        if place in taken:
+            rule = f"{taken[place]} goes into that file too"
             raise complain(option, str(file), rule, "give each a file of its own")
-        taken[file.resolve()] = option
+        taken[place] = option
         if file.suffix.lower() != ".svg" or word == "boxes":
             refuse_old(file, overwrite=prints.overwrite)
 

@@ -14,7 +14,7 @@ from cropmove.checks.finding import Finding
 from cropmove.checks.pace import calm_step, strobing_step
 from cropmove.checks.registry import findings_of
 from cropmove.errors import Complaints, InputError, called, complain, placed
-from cropmove.files import make_folder
+from cropmove.files import make_folder, utf8
 from cropmove.geometry import counted, finite
 from cropmove.machine import workers_for
 from cropmove.move.course import LONGEST, Course
@@ -190,7 +190,7 @@ class _Drawing:
             names.append(name)
             yield name, content
         text = page(self.shot, self.course, self.findings, figures, names)
-        yield f"{self.shot.name}.html", text.encode()
+        yield f"{self.shot.name}.html", utf8(text)
 
     @property
     def _stand_in(self) -> str:
@@ -255,7 +255,7 @@ class _Drawing:
         over, dpi = guide_over(self.shot, self.course, ways)
         yield f"{self.shot.name}.guide_overlay.png", over.png(dpi, clear=True)
         table = guide_table(self.course, ways, self._printed_guide()[0])
-        yield f"{self.shot.name}.guide.csv", table.encode()
+        yield f"{self.shot.name}.guide.csv", utf8(table)
 
 
 _OVERVIEW_PIXELS = 1800
@@ -391,6 +391,7 @@ def preview(
         reel = _reel(shot, compared, _test_still(still), _within_memory(reel), marks)
     folder = Path(out) if out is not None else Path(f"{shot.name}_sheets")
     name = f"{shot.name}.preview{_compared(compared)}{suffix}"
+    make_folder(folder)
     _refuse_foreign(folder, shot.name, name, overwrite)
     kept, tell = Kept(usual_folder()) if keep else None, say or (lambda _: None)
     make_ready(say=tell)

@@ -89,6 +89,16 @@ def test_a_path_through_a_file_is_told_plainly(tmp_path: Path, do: object) -> No
         do(tmp_path / "file" / "below")
 
 
+@pytest.mark.parametrize("below", ["", "below"])
+@pytest.mark.parametrize("target", ["unplugged", "link"])
+def test_a_link_that_leads_nowhere_is_told_plainly(tmp_path: Path, below: str, target: str) -> None:
+    (tmp_path / "link").symlink_to(tmp_path / target)
+    with pytest.raises(MachineError, match="what it leads to is not there") as refused:
+        make_folder(tmp_path / "link" / below)
+    assert refused.value.complaints[0].where == str(tmp_path / "link")
+    assert "plug in the disk" in refused.value.complaints[0].remedy
+
+
 def test_a_folder_in_the_way_is_told_plainly(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -7,6 +7,7 @@ import json
 import os
 import subprocess
 import sys
+import time
 from collections.abc import Iterable
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import replace
@@ -143,6 +144,25 @@ def test_no_frame_goes_among_the_stills_or_over_one(
     assert [path.name for path in one.iterdir()] == ["Quay.0003.png"]
     assert (one / "Quay.0003.png").read_bytes() == photograph
     assert {path.name: path.read_bytes() for path in stills.iterdir()} == before
+
+
+def test_a_link_to_itself_is_no_folder_for_frames(shot_file: Path, tmp_path: Path) -> None:
+    (tmp_path / "link").symlink_to("link")
+    with pytest.raises(MachineError, match="leads to is not there"):
+        jobs.render(cropmove.load(shot_file), out=tmp_path / "link" / "frames")
+
+
+def test_what_was_cut_off_long_ago_is_taken_away(shot_file: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    out.mkdir()
+    old = time.time() - 25 * 3600
+    for name, changed in (
+        (".quay.mp4.77.0.part", old), (".quay.mp4.78.0.part", time.time()), (".mine.part", old),
+    ):  # fmt: skip
+        (out / name).touch()
+        os.utime(out / name, (changed, changed))
+    jobs.render(cropmove.load(shot_file), out=out, frames=[1])
+    assert {path.name for path in out.glob(".*")} == {".quay.mp4.78.0.part", ".mine.part"}
 
 
 def test_frames_may_stand_beside_the_only_still(shot_file: Path, tmp_path: Path) -> None:
@@ -322,14 +342,21 @@ def test_progress_tells_of_every_frame_and_of_the_time_left(
     assert told[0].rate > 0
 
 
-def test_frames_of_a_longer_version_are_told(shot_file: Path, tmp_path: Path) -> None:
-    shot = cropmove.load(shot_file)
-    assert jobs.render(shot, out=tmp_path / "out").beyond == ()
-    (tmp_path / "out" / "quayside.0009.png").touch()
+def test_frames_that_the_shot_has_no_more_are_told_and_left(
+    shot_file: Path, tmp_path: Path
+) -> None:
+    shot, out = cropmove.load(shot_file), tmp_path / "out"
+    assert jobs.render(shot, out=out).beyond == ()
+    (out / "quayside.0009.png").touch()  # of another shot
     shorter = replace(shot, frames=6)
-    done = jobs.render(shorter, out=tmp_path / "out")
-    assert done.beyond == ("quay.0007.png", "quay.0008.png")
-    assert (tmp_path / "out" / "quay.0008.png").exists()
+    for frames in (None, [1]):
+        done = jobs.render(shorter, out=out, frames=frames)
+        assert done.beyond == ("quay.0007.png", "quay.0008.png")
+    for number in (3, 4):
+        (tmp_path / "stills" / f"set_{number}.jpg").unlink()
+    done = jobs.render(cropmove.load(shot_file), out=out, allow=["too-few-stills"])
+    assert done.beyond == tuple(f"quay.000{number}.png" for number in range(5, 9))
+    assert len(frames_in(out)) == 9
 
 
 def test_a_compile_counts_for_nothing_in_the_time_left(

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
+import os
+import sys
 from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
@@ -18,7 +20,7 @@ from PIL import Image
 from cropmove import showing
 from cropmove.checks.facts import Facts
 from cropmove.checks.pace import calm_step
-from cropmove.errors import InputError
+from cropmove.errors import InputError, MachineError
 from cropmove.sheets.sheet import Sheet
 from cropmove.shot import Shot
 from cropmove.shotfile import load
@@ -229,6 +231,25 @@ def test_a_movie_that_somebody_else_made_is_kept(shot: Shot, tmp_path: Path) -> 
     with pytest.raises(InputError, match=r"quay\.preview\.mp4"):
         showing.preview(shot, out=folder)
     assert (folder / "quay.preview.mp4").read_bytes() == b"mine"
+
+
+def test_a_preview_that_can_be_put_nowhere_is_told_before_it_is_made(
+    shot: Shot, tmp_path: Path
+) -> None:
+    (tmp_path / "file").write_text("in the way")
+    played: list[int] = []
+    with pytest.raises(MachineError):
+        showing.preview(shot, out=tmp_path / "file", progress=lambda done, _: played.append(done))
+    assert played == []
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="names of any bytes are Linux's")
+def test_a_name_that_is_no_text_stops_no_sheet(shot: Shot, tmp_path: Path) -> None:
+    odd = replace(shot, name=os.fsdecode(b"caf\xe9"))
+    shown = showing.sheet(odd, out=tmp_path / "sheets")
+    assert len(shown.files) == 15
+    assert all(path.exists() for path in shown.files)
+    assert r"<title>caf\udce9</title>" in shown.page.read_text("utf-8")
 
 
 def test_a_comparison_has_a_name_of_its_own_and_two_rows(shot: Shot, tmp_path: Path) -> None:

@@ -36,6 +36,7 @@ from cropmove.checks.stills import (
     NUMBER_MISSING,
     SPARE_STILLS,
     STILLS_DIFFER,
+    STRANGE_NAME,
     TOO_FEW_STILLS,
 )
 from cropmove.checks.subject import (
@@ -100,6 +101,7 @@ CHECKS: dict[str, Check] = {
         TOO_FEW_STILLS,
         STILLS_DIFFER,
         NUMBER_MISSING,
+        STRANGE_NAME,
         SPARE_STILLS,
         NOT_PHOTOGRAPHED,
         PROFILE_DIFFERS,

@@ -7,9 +7,17 @@ from collections.abc import Iterator
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, frames_text, it_or_them, runs_of
 from cropmove.stills.find import missing_numbers
+from cropmove.stills.natural import strange_names
 from cropmove.units import held_text
 
-__all__ = ["NOT_PHOTOGRAPHED", "NUMBER_MISSING", "SPARE_STILLS", "STILLS_DIFFER", "TOO_FEW_STILLS"]
+__all__ = [
+    "NOT_PHOTOGRAPHED",
+    "NUMBER_MISSING",
+    "SPARE_STILLS",
+    "STILLS_DIFFER",
+    "STRANGE_NAME",
+    "TOO_FEW_STILLS",
+]
 
 _PRACTICE = "common practice, no source"
 
@@ -65,6 +73,26 @@ def _missing(facts: Facts) -> Iterator[Finding]:
         "left out on purpose; "
         "those after it are shown earlier than they were meant",
         figures={"numbers": [list(run) for run in runs]},
+    )
+
+
+def _strange(facts: Facts) -> Iterator[Finding]:
+    paths = [still.path for still in facts.shot.stills.refs if not still.in_movie]
+    odd = [i + 1 for i in strange_names([path.with_suffix("").as_posix() for path in paths])]
+    if not odd:
+        return
+    yield Finding(
+        id="strange-name",
+        level=Level.CAUTION,
+        frames=runs_of(facts.frames_of_stills(odd)),
+        measured=len(odd),
+        limit=0,
+        unit="stills",
+        what=f"named otherwise than the rest, as a copy is, or numbered twice: "
+        f"{frames_text(runs_of(odd), 'still')}; those after are shown later than without",
+        remedy=f"take {facts.stills_named(odd)} out of the folder, or give {it_or_them(odd)} "
+        "a number among the rest if meant",
+        figures={"stills": odd},
     )
 
 
@@ -137,6 +165,14 @@ NUMBER_MISSING = Check(
     reason="A still lost on the way makes the action jump and the rest run early.",
     source=_PRACTICE,
     find=_missing,
+)
+STRANGE_NAME = Check(
+    id="strange-name",
+    title="a still is named otherwise than the rest",
+    level=Level.CAUTION,
+    reason="A copy that was left in the folder is a still too: the action stands, then runs late.",
+    source=_PRACTICE,
+    find=_strange,
 )
 SPARE_STILLS = Check(
     id="spare-stills",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import logging
 import os
 import sys
 from io import TextIOWrapper
@@ -60,6 +61,8 @@ def main() -> None:
 
     Exit codes: 0 done, 1 a fault in the move, 2 input that cannot be used, 130 stopped by the user.
     """
+    # Where it can keep nothing the drawing library says so, at length; the sheets are the same.
+    logging.getLogger("matplotlib").setLevel(logging.ERROR)
     sys.stdout, sys.stderr = _bearing_all(sys.stdout), _bearing_all(sys.stderr)
     try:
         _run()

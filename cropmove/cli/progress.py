@@ -7,6 +7,7 @@ import sys
 import threading
 import time
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,13 +21,18 @@ if TYPE_CHECKING:
 
 __all__ = ["Teller"]
 
-STOPPED = 130
-"""The exit code of a program that the user stopped."""
+STOPPED = 128
+"""The exit code of a program that was stopped is so much above the signal's number."""
+
+STOPS = [getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]
+"""Ctrl-C, a system that shuts down, a window that is closed: each leaves nothing half-written."""
 
 EVERY = 5.0
 """Seconds between plain lines."""
 
-_STOPPED = "stopped: what is there is whole; the same command makes the rest"
+_STOPPED = (
+    "stopped: what is there is whole; the same command makes the rest, a movie from its start"
+)
 
 
 class Teller:
@@ -50,25 +56,27 @@ class Teller:
         self._name = ""
         self._line_open = False
         self._last = time.monotonic()
-        self._is_stopped = False
-        self._before: Any = None
+        self._stopped_by = 0
+        self._before: dict[int, Any] = {}
 
     def __enter__(self) -> Teller:
-        is_main = threading.current_thread() is threading.main_thread()
-        if is_main and signal.getsignal(signal.SIGINT) is signal.default_int_handler:
-            self._before = signal.signal(signal.SIGINT, self._stop)
+        if threading.current_thread() is threading.main_thread():
+            for stop in STOPS:
+                if signal.getsignal(stop) in (signal.default_int_handler, signal.SIG_DFL):
+                    self._before[stop] = signal.signal(stop, self._stop)
         return self
 
     def __exit__(self, kind: type[BaseException] | None, *_: Any) -> None:
-        if self._before is not None:
-            signal.signal(signal.SIGINT, self._before)
-        self._close_line()
+        for stop, before in self._before.items():
+            signal.signal(stop, before)
         if kind is KeyboardInterrupt:
-            self.say(self._told_at_stop)
-            sys.exit(STOPPED)
+            with suppress(OSError):  # the window may be closed
+                self.say(self._told_at_stop)
+            sys.exit(STOPPED + (self._stopped_by or signal.SIGINT))
+        self._close_line()
 
-    def _stop(self, *_: object) -> None:
-        self._is_stopped = True
+    def _stop(self, by: int, _: object) -> None:
+        self._stopped_by = by
         raise KeyboardInterrupt
 
     def say(self, text: str) -> None:
@@ -94,7 +102,7 @@ class Teller:
             self._close_line()
 
     def _tell(self, text: str, *, is_last: bool) -> None:
-        if self._is_stopped:
+        if self._stopped_by:
             raise KeyboardInterrupt
         if self.moving:
             typer.echo(moving_line(text), err=True, nl=False)

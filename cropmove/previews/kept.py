@@ -65,31 +65,30 @@ class Kept:
 
     def has(self, still: StillRef, at_least: float) -> bool:
         """Whether it is there; it may still prove damaged."""
-        path = self._path(still, at_least)
-        return path is not None and path.is_file()
+        place = self.place(still, at_least)
+        return place is not None and place.is_file()
 
     def get(self, still: StillRef, at_least: float) -> Bytes | None:
         """Its pixels, (h, w, 1 or 3); None where it is not there, or damaged."""
-        path = self._path(still, at_least)
-        if path is None:
+        place = self.place(still, at_least)
+        if place is None:
             return None
         try:
-            content = path.read_bytes()
-            os.utime(path)  # the longest unused goes first
+            content = place.read_bytes()
+            os.utime(place)  # the longest unused goes first
         except OSError:
             return None
         digest, packed = content[:_DIGEST], content[_DIGEST:]
         return _unpacked(packed) if digest == _digest(packed) else None
 
-    def put(self, still: StillRef, at_least: float, pixels: Bytes) -> None:
-        """Keep its pixels, whole or not at all."""
-        path = self._path(still, at_least)
-        if path is None:
+    def put(self, place: Path | None, pixels: Bytes) -> None:
+        """Keep its pixels at the `place` that it had before it was read, whole or not at all."""
+        if place is None:
             return
         packed = _packed(pixels)
         with suppress(MachineError):
             make_folder(self.folder)
-            write_whole(path, _digest(packed) + packed)
+            write_whole(place, _digest(packed) + packed)
 
     def make_room(self) -> None:
         """Drop those that were longest unused, until the rest has room."""
@@ -106,13 +105,18 @@ class Kept:
                 with suppress(OSError):
                     path.unlink()
 
-    def _path(self, still: StillRef, at_least: float) -> Path | None:
+    def place(self, still: StillRef, at_least: float) -> Path | None:
+        """The file that a still as it is now is kept in; None where there is no such still.
+
+        Ask for it before the still is read: if it is taken anew meanwhile, what was read of the
+        old one is not kept as the new one's.
+        """
         try:
             facts = still.path.stat()
-            place = still.path.resolve()
+            where = still.path.resolve()
         except OSError:
             return None
-        known_by = (_MADE, str(place), facts.st_size, facts.st_mtime_ns, float(at_least))
+        known_by = (_MADE, str(where), facts.st_size, facts.st_mtime_ns, float(at_least))
         return self.folder / (_digest(repr(known_by).encode()).hex() + _ENDING)
 
 

@@ -135,6 +135,7 @@ def small_still(still: StillRef, at_least: float = 1.0, kept: Kept | None = None
     InputError
         Where the file cannot be read.
     """
+    place = kept.place(still, at_least) if kept else None
     header = read_header(still)
     if kept is None or not kept.takes(still, header.stored, at_least):
         return _as_stored(_pixels(still, header, at_least), header)
@@ -143,7 +144,7 @@ def small_still(still: StillRef, at_least: float = 1.0, kept: Kept | None = None
     if pixels is None:
         read = _pixels(still, header, at_least)
         pixels = read if as_stored else _as_stored(read, header).reduced(at_least)
-        kept.put(still, at_least, pixels)
+        kept.put(place, pixels)
     if as_stored:
         return _as_stored(pixels, header)
     return Small(pixels=pixels, size=header.size, scale=_eighths(header.size, pixels))

@@ -125,7 +125,7 @@ def source_from(stills: str | Path, file: Path) -> str:
     from one drive to another: the whole path is said then.
     """
     try:
-        way = os.path.relpath(stills, file.parent.resolve())
+        way = os.path.relpath(stills, os.path.realpath(file.parent))
     except ValueError:
         way = os.path.abspath(stills)
     return Path(way).as_posix()

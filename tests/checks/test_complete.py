@@ -153,6 +153,16 @@ class Cases:
         refs = tuple(r for r in shot.stills.refs if r.number != 3) if fails else shot.stills.refs
         return replace(shot, stills=replace(shot.stills, refs=refs), frames=len(refs))
 
+    def strange_name(self, fails):
+        shot = self.photographed([GREY] * 4)
+        third = shot.stills.refs[2]
+        copy = third.path.with_name("still_0003 (1).png" if fails else "still_0005.png")
+        third.path.rename(copy)
+        refs = [
+            replace(still, path=copy) if still is third else still for still in shot.stills.refs
+        ]
+        return replace(shot, stills=replace(shot.stills, refs=tuple(refs)))
+
     def spare_stills(self, fails):
         return self.photographed([GREY] * 4, frames=3 if fails else 4)
 

@@ -1,4 +1,4 @@
-"""Stills: too few, too many, a number missing, of another size, none yet."""
+"""Stills: too few, too many, a number missing, a copy, of another size, none yet."""
 
 from __future__ import annotations
 
@@ -18,6 +18,7 @@ from cropmove.checks.stills import (
     NUMBER_MISSING,
     SPARE_STILLS,
     STILLS_DIFFER,
+    STRANGE_NAME,
     TOO_FEW_STILLS,
 )
 from cropmove.shot import Shot
@@ -114,6 +115,23 @@ def test_a_number_missing_among_the_stills_is_a_caution(
     assert "number 3" in caution.what
     gone.write_bytes(kept)
     assert found(NUMBER_MISSING, shot(4)) == []
+
+
+@pytest.mark.parametrize("name", [
+    "harbour_0003 (1).jpg", "harbour_0003 copy.jpg", "harbour_0003-edited.jpg", "harbour_03.jpg",
+])  # fmt: skip
+def test_a_copy_that_lies_among_the_stills_is_a_caution(
+    photograph: Callable[..., Path], shot: Callable[..., Shot], name: str
+) -> None:
+    folder = photograph(count=6)
+    assert found(STRANGE_NAME, shot(6)) == []
+    (folder / name).write_bytes((folder / "harbour_0003.jpg").read_bytes())
+    (caution,) = found(STRANGE_NAME, shot(6))
+    assert caution.level is Level.CAUTION
+    (still,) = caution.figures["stills"]
+    assert still in (3, 4)
+    assert caution.frames == ((still, still),)
+    assert "harbour_" in caution.remedy
 
 
 def test_a_still_of_another_size_is_a_fault_in_its_frames(

@@ -3,6 +3,8 @@
 import csv
 import io
 import json
+import os
+import sys
 from xml.etree import ElementTree
 
 import pypdfium2
@@ -181,6 +183,25 @@ def test_the_list_is_written_as_data_too(command, quay, tmp_path, name):
     assert command("marks", quay, "--list", name).code == 0
     option = "--csv" if name.endswith("csv") else "--json"
     assert (tmp_path / name).read_text("utf-8") == command("marks", quay, option).out
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="names of any bytes are Linux's")
+def test_a_name_that_is_no_text_stops_no_print(command, quay, tmp_path):
+    odd = quay.rename(quay.with_name(os.fsdecode(b"caf\xe9.toml")))
+    for word, name in (
+        ("--tape", "a.pdf"), ("--tape", "b.svg"), ("--list", "c.pdf"), ("--list", "d.svg"),
+        ("--list", "e.csv"), ("--list", "f.json"),
+    ):  # fmt: skip
+        assert command("marks", odd, word, tmp_path / "out" / name).code == 0
+    assert "\\udce9" in (tmp_path / "out" / "f.json").read_text("utf-8")
+
+
+def test_two_prints_into_one_link_to_itself_are_refused(command, quay, tmp_path):
+    (tmp_path / "loop").symlink_to("loop")
+    file = tmp_path / "loop" / "a.pdf"
+    said = command("marks", quay, "--tape", file, "--list", file)
+    assert said.code == 2
+    assert "goes into that file too" in said.err
 
 
 def test_layers_are_told_and_drawn(command, quay, tmp_path):

@@ -53,6 +53,15 @@ def test_what_it_makes_is_a_good_shot_file(
     assert cropmove.dumps(shot, like=text) == text
 
 
+def test_a_link_that_leads_to_itself_is_told_plainly(
+    new: Callable[..., Any], tmp_path: Path
+) -> None:
+    (tmp_path / "loop").symlink_to("loop")
+    said = new("--hold", "--file", "loop/quay.toml")
+    assert said.code == 2
+    assert "loop" in said.err
+
+
 def test_it_never_writes_over_a_file_unasked(new: Callable[..., Any], tmp_path: Path) -> None:
     file = tmp_path / "harbour.toml"
     file.write_text("mine")

@@ -61,6 +61,13 @@ def test_a_disk_too_full_for_what_is_said_is_told_plainly(run: Run, words: str) 
     assert b"Traceback" not in ended.stderr
 
 
+@POSIX
+def test_where_no_home_can_be_written_nothing_is_said_of_it(run: Run) -> None:
+    home = dict.fromkeys(("HOME", "XDG_CACHE_HOME", "XDG_CONFIG_HOME"), "/dev/null/nowhere")
+    ended = run("sheet quay.toml --quiet", MPLCONFIGDIR="", **home)
+    assert (ended.returncode, ended.stderr) == (0, b"")
+
+
 @pytest.mark.parametrize("letters", ["cp1252", "cp437", "utf-8"])
 def test_a_letter_that_a_stream_has_no_code_for_stops_nothing(
     run: Run, tmp_path: Path, letters: str

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -42,7 +43,7 @@ def test_what_was_kept_comes_back_to_within_what_an_eye_sees(
     tmp_path: Path, kept: Kept, channels: int
 ) -> None:
     still, pixels = _still(tmp_path), _soft(channels=channels)
-    kept.put(still, 0.25, pixels)
+    kept.put(kept.place(still, 0.25), pixels)
     back = kept.get(still, 0.25)
     assert back is not None
     assert back.shape == pixels.shape
@@ -51,7 +52,7 @@ def test_what_was_kept_comes_back_to_within_what_an_eye_sees(
 
 def test_a_still_taken_anew_is_not_taken_for_the_old(tmp_path: Path, kept: Kept) -> None:
     still = _still(tmp_path)
-    kept.put(still, 0.25, _soft())
+    kept.put(kept.place(still, 0.25), _soft())
     facts = still.path.stat()
     os.utime(still.path, ns=(facts.st_atime_ns, facts.st_mtime_ns + 1))
     assert kept.get(still, 0.25) is None
@@ -62,9 +63,27 @@ def test_a_still_taken_anew_is_not_taken_for_the_old(tmp_path: Path, kept: Kept)
     assert kept.get(still, 0.25) is None
 
 
+def test_a_still_taken_anew_while_it_is_read_is_read_again(
+    tmp_path: Path, kept: Kept, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    still, read = _still(tmp_path, grey=50), small_module._pixels
+
+    def slowly(*asked: Any) -> np.ndarray:
+        pixels = read(*asked)
+        _still(tmp_path, grey=200)
+        facts = still.path.stat()
+        os.utime(still.path, ns=(facts.st_atime_ns, facts.st_mtime_ns + 10**9))
+        return pixels
+
+    monkeypatch.setattr(small_module, "_pixels", slowly)
+    assert small_still(still, 0.25, kept).pixels.mean() == pytest.approx(50, abs=2)
+    monkeypatch.setattr(small_module, "_pixels", read)
+    assert small_still(still, 0.25, kept).pixels.mean() == pytest.approx(200, abs=2)
+
+
 def test_another_place_and_another_reduction_are_others(tmp_path: Path, kept: Kept) -> None:
     still, other = _still(tmp_path), _still(tmp_path, "b.jpg")
-    kept.put(still, 0.25, _soft())
+    kept.put(kept.place(still, 0.25), _soft())
     assert kept.has(still, 0.25)
     assert not kept.has(still, 0.5)
     assert not kept.has(other, 0.25)
@@ -154,7 +173,7 @@ def test_what_is_read_as_quickly_itself_is_not_kept(
 def test_the_longest_unused_make_room(tmp_path: Path, kept: Kept) -> None:
     stills = [_still(tmp_path, f"{n}.jpg") for n in range(4)]
     for age, still in enumerate(stills):
-        kept.put(still, 0.25, _soft())
+        kept.put(kept.place(still, 0.25), _soft())
         (new,) = [p for p in kept.folder.iterdir() if p.stat().st_mtime > 1e9]
         os.utime(new, (1000 + age, 1000 + age))
     one = new.stat().st_size
@@ -167,7 +186,7 @@ def test_one_that_another_preview_drops_meanwhile_is_not_left_empty(
     tmp_path: Path, kept: Kept, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     still, read = _still(tmp_path), Path.read_bytes
-    kept.put(still, 0.25, _soft())
+    kept.put(kept.place(still, 0.25), _soft())
 
     def dropped(path: Path) -> bytes:
         content = read(path)
@@ -194,7 +213,7 @@ def test_where_nothing_can_be_written_nothing_is_kept(tmp_path: Path) -> None:
 def test_two_previews_at_once_keep_whole_stills(tmp_path: Path, kept: Kept) -> None:
     still, pixels = _still(tmp_path), _soft(600, 900)
     with ThreadPoolExecutor(4) as pool:
-        list(pool.map(lambda _: kept.put(still, 0.25, pixels), range(40)))
+        list(pool.map(lambda _: kept.put(kept.place(still, 0.25), pixels), range(40)))
     assert kept.get(still, 0.25) is not None
     assert len(list(kept.folder.iterdir())) == 1
 
@@ -203,7 +222,7 @@ def test_small_stills_of_another_making_are_not_used(
     tmp_path: Path, kept: Kept, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     still = _still(tmp_path)
-    kept.put(still, 0.25, _soft())
+    kept.put(kept.place(still, 0.25), _soft())
     monkeypatch.setattr(kept_module, "_MADE", kept_module._MADE + 1)
     assert kept.get(still, 0.25) is None
 

@@ -91,7 +91,8 @@ def test_stills_that_are_kept_take_no_time(tmp_path: Path) -> None:
         (tmp_path / f"{number:03d}.jpg").write_bytes(b"a still")
     assert every_nth(reel, kept) == 4
     for number in range(0, 48, 2):
-        kept.put(StillRef(path=tmp_path / f"{number:03d}.jpg"), 0.5, np.zeros((8, 8, 3), np.uint8))
+        still = StillRef(path=tmp_path / f"{number:03d}.jpg")
+        kept.put(kept.place(still, 0.5), np.zeros((8, 8, 3), np.uint8))
     assert every_nth(reel, kept) == 2
 
 

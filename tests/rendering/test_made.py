@@ -121,6 +121,26 @@ def test_a_frame_made_anew_is_judged_by_its_newest_line(made: Made) -> None:
     assert state(made, "quay.0001.png", "b") is State.CURRENT
 
 
+def test_a_frame_is_not_taken_for_one_of_its_size_and_second_that_was_never_placed(
+    made: Made, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """FAT counts a file's time in two seconds (Microsoft FAT specification, 1.03, section 6.4)."""
+    stat = Path.stat
+    in_whole_seconds = os.stat_result((0o100644, 0, 0, 1, 0, 0, 5, 0, 1_700_000_000, 0))
+
+    def coarse(path: Path, **how: Any) -> os.stat_result:
+        return in_whole_seconds if path.name.startswith((".quay", "quay.0")) else stat(path, **how)
+
+    made.write("quay.0001.png", "a", b"older")
+    monkeypatch.setattr(Path, "stat", coarse)
+    made.write("quay.0001.png", "a", b"older")
+    monkeypatch.setattr(Path, "replace", MagicMock(side_effect=KeyboardInterrupt))
+    with pytest.raises(KeyboardInterrupt):
+        made.write("quay.0001.png", "b", b"newer")
+    assert state(made, "quay.0001.png", "b") is State.OUTDATED
+    assert state(made, "quay.0001.png", "a") is State.CURRENT
+
+
 def test_a_line_without_its_frame_does_no_harm(made: Made) -> None:
     made.write("quay.0001.png", "a", b"frame")
     (made.path.parent / "quay.0001.png").unlink()

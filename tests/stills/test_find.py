@@ -190,6 +190,13 @@ def test_the_running_number_is_the_last_that_differs() -> None:
     assert running_numbers(["101_998", "101_999", "102_001"]) == (998, 999, 1)
 
 
+def test_an_umlaut_is_one_letter_however_the_system_writes_it() -> None:
+    # Unicode Standard Annex 15, table 1: U+00E4 composed (NFC) is U+0061 U+0308 decomposed (NFD).
+    names = ["ma\u0308r_2.jpg", "m\u00e4r_1.jpg", "m\u00e4r_3.jpg"]
+    assert sorted(names, key=natural_key) == [names[1], names[0], names[2]]
+    assert running_numbers(["ma\u0308r_2", "m\u00e4r_1", "MA\u0308R_3"]) == (2, 1, 3)
+
+
 @given(st.lists(st.integers(0, 10**6), min_size=2, unique=True), st.integers(1, 8))
 def test_natural_order_is_the_order_of_the_numbers(numbers: list[int], width: int) -> None:
     written = [f"shot_{number:0{width}d}_a.tif" for number in numbers]
