@@ -30,6 +30,10 @@ __all__ = [
 ]
 
 
+_MANY = 12
+"""Known words that are all told beside the nearest; of more, the near ones are."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Complaint:
     """One thing that cannot be: where it stands, what stands there, the rule, and the remedy.
@@ -200,7 +204,11 @@ def unknown_word(where: str, word: str, known: Iterable[str], what: str) -> Inpu
         )
     close = nearest(word, words)
     remedy = f'did you mean "{close}"?' if close else f'write one of them, such as "{words[0]}"'
-    return complain(where, word, f"{what} is one of: {', '.join(words)}", remedy)
+    shown = words
+    if close and len(words) > _MANY:
+        near = get_close_matches(word.lower(), words, n=3, cutoff=0.6)
+        shown = [*near, f"… ({len(words) - len(near)} more)"]
+    return complain(where, word, f"{what} is one of: {', '.join(shown)}", remedy)
 
 
 @contextmanager

@@ -28,7 +28,15 @@ from cropmove.rig.stopwatch import Pace, longest_ease, longest_move, pace, steps
 from cropmove.rig.working import Table
 from cropmove.shot import Shot, Stills, held
 from cropmove.shotfile import dumps, place_text, source_from
-from cropmove.units import count_or_text, duration, held_text, number_or_text, rate, rate_text
+from cropmove.units import (
+    count_or_text,
+    duration,
+    held_text,
+    number_or_text,
+    rate,
+    rate_text,
+    seconds_text,
+)
 
 if TYPE_CHECKING:
     from cropmove.rig.layers import Sight
@@ -676,7 +684,7 @@ class _Asked:
             return duration(count_or_text(text), self.fps)
 
     def _seconds(self, steps: int) -> str:
-        return f"{float(steps / self.fps):.4g} s at {rate_text(self.fps)}"
+        return f"{seconds_text(steps, self.fps)} at {rate_text(self.fps)}"
 
     def _eases(self, made: Pace) -> str:
         if not self.ease.has_lengths:

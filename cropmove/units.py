@@ -38,6 +38,8 @@ _WHOLE = re.compile(r"\s*\d{1,99}\s*")
 SLOWEST, FASTEST = Fraction(1, 1000), 1000
 _FINEST = 1_000_000
 """Parts of a frame a second: movies hold rates as fractions of numbers below 2^31."""
+_LONG = 120
+"""Seconds from which minutes are told too."""
 
 
 def whole(value: float | Fraction) -> int:
@@ -136,15 +138,22 @@ def duration(value: object, fps: Fraction) -> int:
 
 
 def seconds_text(frames: int, fps: Fraction) -> str:
-    """Frames as seconds, for people.
+    """Frames as seconds, for people: never finer than a thousandth; long ones with minutes.
 
     Examples
     --------
-    >>> seconds_text(49, Fraction(24)), seconds_text(259_200, Fraction(24))
-    ('2.042 s', '10800 s')
+    >>> seconds_text(49, Fraction(24)), seconds_text(1, Fraction(24))
+    ('2.042 s', '0.042 s')
+    >>> seconds_text(4800, Fraction(24)), seconds_text(1_000_000, Fraction(24))
+    ('3 min 20 s', '11 h 34 min 27 s')
     """
-    seconds = float(frames / fps)
-    return f"{seconds:.4g} s" if seconds < 9999.5 else f"{seconds:.0f} s"
+    lasts = frames / fps
+    if lasts < _LONG:
+        return f"{round(float(f'{float(lasts):.4g}'), 3):.4g} s"
+    minutes, seconds = divmod(whole(lasts), 60)
+    hours, minutes = divmod(minutes, 60)
+    parts = ((hours, "h"), (minutes, "min"), (seconds, "s"))
+    return " ".join(f"{count} {unit}" for count, unit in parts if count)
 
 
 def held_text(on: int) -> str:

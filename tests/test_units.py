@@ -59,7 +59,7 @@ def test_the_words_of_a_raster_may_stand_in_either_order_and_case() -> None:
 
 
 @pytest.mark.parametrize(
-    ("frames", "told"), [(1, "0.04167 s"), (24 * 9999, "9999 s"), (24 * 10_800, "10800 s")]
+    ("frames", "told"), [(1, "0.042 s"), (24 * 9999, "2 h 46 min 39 s"), (24 * 10_800, "3 h")]
 )
 def test_seconds_are_told_without_powers_of_ten(frames: int, told: str) -> None:
     assert seconds_text(frames, Fraction(24)) == told
@@ -217,6 +217,18 @@ def test_frames_told_as_exact_seconds_come_back(frames: int, fps: int) -> None:
 def test_seconds_for_people_have_four_digits() -> None:
     assert seconds_text(48, Fraction(24)) == "2 s"
     assert seconds_text(49, Fraction(24000, 1001)) == "2.044 s"
+
+
+def test_seconds_for_people_are_no_finer_than_thousandths() -> None:
+    assert [seconds_text(n, Fraction(24)) for n in (1, 2, 5)] == ["0.042 s", "0.083 s", "0.208 s"]
+
+
+def test_long_times_are_told_in_minutes_and_hours() -> None:
+    # 60 s a minute, 60 min an hour: The International System of Units, 9th edition, table 8.
+    assert seconds_text(119 * 24, Fraction(24)) == "119 s"
+    assert seconds_text(150 * 24, Fraction(24)) == "2 min 30 s"
+    assert seconds_text(3600 * 24, Fraction(24)) == "1 h"
+    assert seconds_text(1_000_000, Fraction(24)) == "11 h 34 min 27 s"
 
 
 # --- lengths ------------------------------------------------------------------------------------

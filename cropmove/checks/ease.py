@@ -2,29 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 import numpy as np
 
 from cropmove.checks.facts import AT_REST, Check, Facts, LegFacts
 from cropmove.checks.finding import Finding, Level, runs_of
+from cropmove.checks.jolt import JOLT
+from cropmove.checks.pace import STROBING, ZIP_PAN
 from cropmove.checks.retime import (
     LONGEST,
     alone,
     first_passing,
+    in_proportion,
     lasting,
     moves_of,
     steps_of,
+    straightened,
     with_ease,
 )
+from cropmove.checks.slower import longer_text, passed_on, without_keys
 from cropmove.errors import InputError
 from cropmove.geometry import Floats, Size
 from cropmove.move.ease import DEFAULT_EASE, Ease, default_lengths
 from cropmove.move.key import Leg
+from cropmove.shot import Shot
 from cropmove.units import seconds_text
 
-__all__ = ["HARD_START", "HARD_STOP", "NO_HOLD", "SHORT_EASE_OUT", "SLOW_END"]
+__all__ = ["HARD_START", "HARD_STOP", "NO_HOLD", "SHORT_EASE_OUT", "SLOW_END", "comes_worse"]
 
 _PRACTICE = "common practice, no source"
 _LONGER = 100
@@ -35,7 +41,7 @@ def _hard_start(facts: Facts) -> Iterator[Finding]:
     for leg in facts.legs:
         begin = leg.leg.start.frame
         comes_moving = begin > 1 and _moves(facts, begin)
-        comes_moving &= all(cut.end.frame != begin for cut in facts.cuts)
+        comes_moving &= all(cut.end.frame != begin for cut in facts.course.move.cuts)
         if comes_moving or not _is_hard(facts, leg, float(leg.steps[0])):
             continue
         yield _jerk(facts, leg, "hard-start", begin + 1, float(leg.steps[0]))
@@ -45,7 +51,7 @@ def _hard_stop(facts: Facts) -> Iterator[Finding]:
     for leg in facts.legs:
         end = leg.leg.end.frame
         goes_on = end < len(facts.course) and _moves(facts, end + 1)
-        goes_on &= all(cut.start.frame != end for cut in facts.cuts)
+        goes_on &= all(cut.start.frame != end for cut in facts.course.move.cuts)
         if not leg.is_whole or goes_on or not _is_hard(facts, leg, float(leg.steps[-1])):
             continue
         yield _jerk(facts, leg, "hard-stop", leg.leg.end.frame, float(leg.steps[-1]))
@@ -63,15 +69,8 @@ def _is_hard(facts: Facts, leg: LegFacts, step: float) -> bool:
 
 
 def _jerk(facts: Facts, leg: LegFacts, id: str, frame: int, step: float) -> Finding:
-    starts, end = id == "hard-start", leg.leg.end.frame
-    ease, ease_in, ease_out, steps = _softer(facts, leg, starts)
     share, pixels = step / leg.peak * 100, step * facts.course.delivery.width
-    named = "" if leg.leg.ease.has_lengths else f'ease = "{ease.name}", '
-    longer = steps != leg.leg.steps
-    lengths = f"ease_in = {ease_in}" if starts else f"ease_out = {ease_out}"
-    if named or longer:
-        lengths = f"ease_in = {ease_in}, ease_out = {ease_out}"
-    slower = f", in {steps} steps and every key in proportion" if longer else ""
+    remedy, figures = _soften(facts, leg, id == "hard-start")
     return Finding(
         id=id,
         level=Level.CAUTION,
@@ -79,18 +78,32 @@ def _jerk(facts: Facts, leg: LegFacts, id: str, frame: int, step: float) -> Find
         measured=share,
         limit=facts.limits.hard_step,
         unit="% of the leg's fastest step",
-        what=f"the camera {'starts' if starts else 'stops'} with a step of {pixels:.3g} px, "
-        f"{share:.3g} % of its fastest",
-        remedy=f"{named}{lengths} for the leg that ends on frame {end}{slower}",
-        figures={
-            "leg": leg.number + 1,
-            "ease": ease.name,
-            "ease_in": ease_in,
-            "ease_out": ease_out,
-            "steps": steps,
-            "step": pixels,
-        },
+        what=f"the camera {'starts' if id == 'hard-start' else 'stops'} with a step of "
+        f"{pixels:.3g} px, {share:.3g} % of its fastest",
+        remedy=remedy,
+        figures={"leg": leg.number + 1, "step": pixels} | figures,
     )
+
+
+def _soften(facts: Facts, leg: LegFacts, starts: bool) -> tuple[str, dict[str, object]]:
+    """What makes a leg start (or stop) softly, as text and as figures."""
+    straight = replace(leg, leg=straightened(leg.leg)) if leg.leg.is_written_out else leg
+    if straight.leg.is_hold:
+        little = "grow from small ones" if starts else "shrink to small ones"
+        return f"let its steps {little}, frame by frame", {}
+    ease, ease_in, ease_out, steps = _softer(facts, straight, starts)
+    named = "" if straight.leg.ease.has_lengths else f'ease = "{ease.name}", '
+    longer = steps != straight.leg.steps
+    lengths = f"ease_in = {ease_in}" if starts else f"ease_out = {ease_out}"
+    if named or longer:
+        lengths = f"ease_in = {ease_in}, ease_out = {ease_out}"
+    told = f"{named}{lengths} for the leg that ends on frame {leg.leg.end.frame}"
+    text = f"{without_keys(leg)} and write {told}" if leg.leg.is_written_out else told
+    if longer:
+        text += f", and give it {longer_text(facts, straight, steps)}"
+    passed = {str(was): now for was, now in passed_on(straight, steps).items()}
+    figures = {"ease": ease.name, "ease_in": ease_in, "ease_out": ease_out, "steps": steps}
+    return text, figures | {"last_frame": leg.leg.start.frame + steps, "passed": passed}
 
 
 def _softer(facts: Facts, leg: LegFacts, starts: bool) -> tuple[Ease, int, int, int]:
@@ -136,7 +149,7 @@ def _eased(
 def _short_out(facts: Facts) -> Iterator[Finding]:
     for leg in facts.legs:
         ease_in, ease_out = leg.leg.ease_lengths
-        if not 0 < ease_out < ease_in:
+        if leg.leg.is_written_out or not 0 < ease_out < ease_in:
             continue
         both = min(ease_in, leg.leg.steps // 2)
         end = leg.leg.end.frame
@@ -178,7 +191,7 @@ def _slow_end(facts: Facts) -> Iterator[Finding]:
             unit="frames",
             what=f"for its last {unseen} frames ({seconds_text(unseen, facts.shot.fps)}) the "
             f"camera moves by less than can be seen: it seems to stop at frame {end - unseen}",
-            remedy=_sooner_text(figures, end),
+            remedy=_sooner_text(leg, figures),
             figures={"leg": leg.number + 1} | figures,
         )
 
@@ -187,6 +200,8 @@ def _sooner(facts: Facts, leg: LegFacts, seen: float, most: int) -> dict[str, ob
     """The longest ease out, or the most steps, with which the end can be seen."""
     delivery, now = facts.course.delivery, leg.leg.ease_lengths
     ease = leg.leg.ease
+    if leg.leg.is_written_out:
+        return {"last_key": leg.leg.end.frame - _unseen_end(leg.steps, seen)}
 
     def seen_with(ease_out: int) -> bool:
         moves = _eased(leg.leg, delivery, ease, now[0], ease_out, leg.leg.steps)
@@ -203,14 +218,26 @@ def _sooner(facts: Facts, leg: LegFacts, seen: float, most: int) -> dict[str, ob
         shorter = first_passing(0, now[1], lambda less: seen_with(now[1] - less))
         if shorter is not None:
             return {"ease_in": now[0], "ease_out": now[1] - shorter}
-    fewer = first_passing(0, leg.leg.steps - 2, lambda less: seen_in(leg.leg.steps - less))
-    return {"steps": leg.leg.steps - fewer if fewer is not None else 2}
+    fewest = max(2, len(leg.leg.keys) - 1)
+    fewer = first_passing(0, leg.leg.steps - fewest, lambda less: seen_in(leg.leg.steps - less))
+    return {"steps": leg.leg.steps - fewer if fewer is not None else None}
 
 
-def _sooner_text(figures: dict[str, object], end: int) -> str:
+def _sooner_text(leg: LegFacts, figures: Mapping[str, object]) -> str:
+    start, end = leg.leg.start.frame, leg.leg.end.frame
     if "ease_out" in figures:
         return f"ease_out = {figures['ease_out']} for the leg that ends on frame {end}"
-    return f"do the leg in {figures['steps']} steps and hold after it, or let it go further"
+    if "last_key" in figures:
+        last = figures["last_key"]
+        return f"give the key on frame {last} the framing of frame {end}, and take out all between"
+    if figures["steps"] is None:
+        return f"let it go further, or leave it out and hold until frame {end}"
+    steps = int(str(figures["steps"]))
+    keys = "".join(f", {was} to {now}" for was, now in passed_on(leg, steps).items())
+    return (
+        f"move the key on frame {end} to {start + steps}{keys} and hold from there to frame {end}, "
+        "or let it go further"
+    )
 
 
 def _no_hold(facts: Facts) -> Iterator[Finding]:
@@ -221,8 +248,9 @@ def _no_hold(facts: Facts) -> Iterator[Finding]:
     before, after = int(moved[0]), frames - int(moved[-1])
     if before >= wanted or after >= wanted:
         return
-    more = wanted - before, wanted - after
-    within = _within(facts, wanted, frames - wanted + 1)
+    # A shot that ends on the way does not come to rest by lasting longer.
+    more = wanted - before, 0 if facts.shot.keys[-1].frame > frames else wanted - after
+    within = _fits(facts, wanted, frames - wanted + 1)
     inside = f"begin the move on frame {wanted} and end it on frame {frames - wanted + 1}, or "
     yield Finding(
         id="no-hold",
@@ -244,15 +272,19 @@ def _no_hold(facts: Facts) -> Iterator[Finding]:
     )
 
 
-def _within(facts: Facts, first: int, last: int) -> bool:
-    """Whether the whole move fits between two frames with the eases it has."""
-    keys = facts.shot.keys
-    try:
-        late = tuple(replace(key, frame=key.frame - keys[0].frame + 1) for key in keys)
-        moves_of(lasting(late, last - first), facts.course.delivery)
-    except InputError:
+def _fits(facts: Facts, first: int, last: int) -> bool:
+    """Whether the whole move fits between two frames, and nothing graver comes of it."""
+    if last - first < 2 * (len(facts.shot.keys) - 1):
         return False
-    return last - first >= 2 * (len(keys) - 1)
+    keys = in_proportion(facts.shot.keys, first, last)
+    return keys is not None and not comes_worse(facts, replace(facts.shot, keys=keys))
+
+
+def comes_worse(facts: Facts, changed: Shot) -> bool:
+    """Whether a changed shot jerks, jolts, strobes or races where the shot did not."""
+    checks = (HARD_START, HARD_STOP, JOLT, STROBING, ZIP_PAN)
+    after = Facts(changed, looks=facts.looks)
+    return any(len([*c.find(after)]) > len([*c.find(facts)]) for c in checks)
 
 
 HARD_START = Check(

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, runs_of
+from cropmove.shot import Shot
 
-__all__ = ["OUTSIDE"]
+__all__ = ["OUTSIDE", "at_least_as_wide", "stays_inside"]
 
 _SLACK = 1e-6
 """Pixels: what arithmetic may add to a framing that ends on the edge."""
@@ -70,6 +72,19 @@ def _remedy(edge: str, by: float, fitting: float, spare: float) -> str:
     if fitting >= 0.1:
         choices.append(f"make the width there at most {np.floor(fitting * 10) / 10:.1f} px")
     return ", or ".join(choices) or "bring the centre back inside the still"
+
+
+def stays_inside(facts: Facts, changed: Shot) -> bool:
+    """Whether a changed move stays inside the still, where the move did as it was."""
+    is_inside = not any(OUTSIDE.find(facts))
+    return not (is_inside and any(OUTSIDE.find(Facts(changed))))
+
+
+def at_least_as_wide(shot: Shot, width: float) -> Shot:
+    """A shot none of whose keys is narrower; those that are get that width about their centres."""
+    wide = (replace(key.framing, width=max(key.framing.width, width)) for key in shot.keys)
+    keys = tuple(replace(k, framing=f) for k, f in zip(shot.keys, wide, strict=True))
+    return replace(shot, keys=keys)
 
 
 OUTSIDE = Check(

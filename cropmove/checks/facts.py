@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -17,7 +17,7 @@ from cropmove.geometry import Floats, Size
 from cropmove.limits import Limits
 from cropmove.move.course import Course, corner_moves
 from cropmove.move.framing import in_frame
-from cropmove.move.key import Leg
+from cropmove.move.key import Leg, written_out
 from cropmove.move.subject import Subject
 from cropmove.rig.layers import Layer, Sight
 from cropmove.rig.working import Table
@@ -25,7 +25,7 @@ from cropmove.shot import Shot
 from cropmove.stills.header import Header
 from cropmove.stills.read import read_header
 
-__all__ = ["Check", "Facts", "LegFacts", "cuts_of"]
+__all__ = ["Check", "Facts", "LegFacts"]
 
 AT_REST = 1e-9
 """Frame widths: a step below this is arithmetic, not movement."""
@@ -163,28 +163,25 @@ class Facts:
         return np.asarray(self.steps > AT_REST)
 
     @cached_property
-    def cuts(self) -> tuple[Leg, ...]:
-        """Where the camera is suddenly elsewhere, as two keys a frame apart say."""
-        return cuts_of(self.course.move.legs)
-
-    @cached_property
     def corner_moves(self) -> Floats:
         """(n - 1, 4, 2) steps of what stands in the corners, in frame widths."""
         return corner_moves(self.course.rows, self.course.delivery.shape)
 
     @cached_property
     def legs(self) -> tuple[LegFacts, ...]:
-        """Every leg of two steps and more that moves; a leg of one step is a cut."""
+        """Every leg that moves; where a stop is on every frame, all of them in a row as one."""
         parts = np.abs(self.corner_moves).max(axis=1)
         sideways, up_down = (np.concatenate([[0.0], parts[:, axis]]) for axis in (0, 1))
-        made = []
-        for number, leg in enumerate(self.course.move.legs):
+        legs, made = self.course.move.legs, []
+        numbers = {leg.start.frame: number for number, leg in enumerate(legs)}
+        moves = [*(leg for leg in legs if leg.steps > 1), *written_out(legs)]
+        for leg in sorted(moves, key=lambda leg: leg.start.frame):
             part = slice(leg.start.frame, min(leg.end.frame, len(self.course)))
-            if leg.steps < 2 or not self.moving[part].any():
+            if not self.moving[part].any():
                 continue
             made.append(
                 LegFacts(
-                    number=number,
+                    number=numbers[leg.start.frame],
                     leg=leg,
                     frames=self.course.frame[part],
                     steps=self.steps[part],
@@ -209,14 +206,6 @@ class Facts:
         """The largest scale at which a still is shown; 0 where it is not shown."""
         shown = self.course.scale[self.course.still == still]
         return float(shown.max()) if len(shown) else 0.0
-
-
-def cuts_of(legs: Sequence[Leg]) -> tuple[Leg, ...]:
-    """Legs of one step, for themselves: where many follow one another they are a move."""
-    short = [False, *(leg.steps == 1 for leg in legs), False]
-    beside = zip(short, short[1:], short[2:], strict=False)
-    alone = (is_short and not (before or after) for before, is_short, after in beside)
-    return tuple(leg for leg, is_cut in zip(legs, alone, strict=True) if is_cut)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from cropmove.checks.facts import AT_REST, Check, Facts, cuts_of
+from cropmove.checks.facts import AT_REST, Check, Facts
 from cropmove.checks.finding import Finding, Level, runs_of
 from cropmove.checks.retime import moves_of
 from cropmove.errors import InputError
@@ -62,7 +62,7 @@ def jolts(moves: Floats, limits: Limits) -> NDArray[np.bool_]:
 def _jolts(facts: Facts) -> Iterator[Finding]:
     if len(facts.course) < 5:
         return
-    moves = _within_cuts(facts.corner_moves, facts.cuts)
+    moves = _within_cuts(facts.corner_moves, facts.course.move.cuts)
     found = jolts(moves, facts.limits)
     if not found.any():
         return
@@ -102,7 +102,7 @@ def _smoother(facts: Facts, frame: int) -> tuple[str, list[dict[str, object]] | 
             course = _course(facts, keys)
         except InputError:
             continue
-        moves = _within_cuts(moves_of(keys, course.delivery), cuts_of(course.move.legs))
+        moves = _within_cuts(moves_of(keys, course.delivery), course.move.cuts)
         if len(moves) < 4 or not jolts(moves, facts.limits).any():
             return text, [_told(key) for key in keys]
     return "spread the keys more evenly about that frame, or take one out", None

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from cropmove.checks.registration import Spectrum, moved_between
+from cropmove.checks.registration import InParts, picture_moved
 from cropmove.checks.strong_edges import Edge, Search, block_means, edges_of_still
 from cropmove.geometry import Floats, Size
 from cropmove.stills.find import StillRef
@@ -78,14 +78,14 @@ def look_at(
     """
     marks, light, shifts = [], [], []
     edges: dict[int, tuple[Edge, ...]] = {}
-    before: tuple[Size, Spectrum] | None = None
+    before: tuple[Size, InParts] | None = None
     for number, (still, header) in enumerate(zip(stills, headers, strict=True), start=1):
         small = _small(still, header)
         marks.append(blake2b(small.tobytes(), digest_size=16).hexdigest())
         colours = _decoded(small)
         grey = np.asarray(colours.mean(axis=-1), dtype=np.float32)
         light.append(_tiles(grey))
-        now = (header.size, Spectrum.of(_with_even_contrast(_reduced(grey))))
+        now = (header.size, InParts.of(_with_even_contrast(_reduced(grey))))
         shifts.append(_shift(before, now))
         before = now
         if search and number in search.views:
@@ -157,16 +157,13 @@ def _tiles(grey: NDArray[np.float32]) -> Floats:
     return light
 
 
-def _shift(before: tuple[Size, Spectrum] | None, now: tuple[Size, Spectrum]) -> tuple[float, float]:
-    size, spectrum = now
-    if before is None or before[0] != size or before[1].shape != spectrum.shape:
+def _shift(before: tuple[Size, InParts] | None, now: tuple[Size, InParts]) -> tuple[float, float]:
+    size, picture = now
+    shape = picture.whole.shape
+    if before is None or before[0] != size or before[1].whole.shape != shape:
         return np.nan, np.nan
-    across, down, sure = moved_between(before[1], spectrum)
+    across, down, sure = picture_moved(before[1], picture)
     if sure < SURE:
         return np.nan, np.nan
     # Whole blocks were averaged, so a small pixel stands for about this many of the still's.
-    return across * _block(size, spectrum, 1), down * _block(size, spectrum, 0)
-
-
-def _block(size: Size, spectrum: Spectrum, axis: int) -> float:
-    return (size.width if axis else size.height) / spectrum.shape[axis]
+    return across * size.width / shape[1], down * size.height / shape[0]

@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import ceil
 from typing import Any
 
 import numpy as np
 
 from cropmove.checks.facts import Check, Facts, LegFacts
 from cropmove.checks.finding import Finding, Level, runs_of
-from cropmove.checks.retime import Measure, shortened, shortest_steps, steps_of
+from cropmove.checks.retime import steps_of
+from cropmove.checks.slower import slower
 from cropmove.checks.strong_edges import Edge, Search, View, Way
 from cropmove.geometry import Floats
-from cropmove.units import seconds_text
 
 __all__ = [
     "PACE",
@@ -143,72 +142,12 @@ def _strobe_seen(facts: Facts, leg: LegFacts, way: str, most: float) -> _Strobe 
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Slower:
-    """What would slow a leg down enough."""
-
-    steps: int | None
-    end: tuple[float, ...] | None
-    text: str
-
-    def figures(self, leg: LegFacts) -> dict[str, object]:
-        return {
-            "leg": leg.number + 1,
-            "steps": self.steps,
-            "last_frame": leg.leg.start.frame + self.steps if self.steps else None,
-            "end": list(self.end) if self.end else None,
-        }
-
-
-def _slower(facts: Facts, leg: LegFacts, measure: Measure, most: float) -> _Slower:
-    delivery = facts.course.delivery
-    most *= 1 - 1e-9
-    steps = shortest_steps(leg.leg, delivery, measure, most)
-    end = shortened(leg.leg, delivery, measure, most)
-    start = leg.leg.start.frame
-    ways = []
-    if steps:
-        lasts = seconds_text(steps, facts.shot.fps)
-        ways.append(
-            f"give it {steps} steps ({lasts}) in place of {leg.leg.steps}: "
-            f"end it on frame {start + steps}{_later_keys(facts, leg)}"
-            f"{_more_stills(facts, steps - leg.leg.steps)}"
-        )
-    if end:
-        roll = f", roll {end.roll:g}" if end.roll else ""
-        ways.append(
-            f"go less far in the same time, to centre [{end.x:g}, {end.y:g}], "
-            f"width {end.width:g}{roll}"
-        )
-    return _Slower(
-        steps=steps,
-        end=(end.x, end.y, end.width, end.roll) if end else None,
-        text=", or ".join(ways) or "take a gentler ease, or go less far",
-    )
-
-
-def _later_keys(facts: Facts, leg: LegFacts) -> str:
-    """What becomes of the keys after a leg that is lengthened."""
-    comes = any(key.frame > leg.leg.end.frame for key in facts.shot.keys)
-    return ", and every key after it as many frames later" if comes else ""
-
-
-def _more_stills(facts: Facts, late: int) -> str:
-    """What a shot that ends so many frames later asks of whoever photographs it."""
-    shot = facts.shot
-    have = len(shot.stills)
-    lacking = ceil((shot.length + late) / shot.on) - have
-    if have < 2 or lacking < 1:
-        return ""
-    return f" ({lacking} more still{'s' * (lacking > 1)})"
-
-
 def _pace(facts: Facts) -> Iterator[Finding]:
     calm = calm_step(facts)
     for leg in facts.legs:
         if leg.peak <= calm * (1 + 1e-9) or _is_zip(facts, leg) or _strobes(facts, leg):
             continue
-        slower = _slower(facts, leg, _fastest, calm)
+        way_out = slower(facts, leg, _fastest, calm)
         crossing = 1 / leg.peak / float(facts.shot.fps)
         asked = 1 / calm / float(facts.shot.fps)
         yield Finding(
@@ -220,9 +159,9 @@ def _pace(facts: Facts) -> Iterator[Finding]:
             unit="% of the frame's width a frame",
             what=f"at frame {leg.fastest_frame} a detail would cross the frame in "
             f"{crossing:.3g} s; {asked:.3g} s is calm",
-            remedy=slower.text,
+            remedy=way_out.text,
             figures={"worst_frame": leg.fastest_frame, "crossing_seconds": crossing}
-            | slower.figures(leg),
+            | way_out.figures(leg),
         )
 
 
@@ -233,7 +172,7 @@ def _strobing(facts: Facts) -> Iterator[Finding]:
             continue
         for strobe in _strobes(facts, leg):
             across = _fastest_sideways if strobe.way == "upright" else _fastest_up_down
-            slower, where = _slower(facts, leg, across, most), _where(facts, strobe)
+            way_out, where = slower(facts, leg, across, most), _where(facts, strobe)
             yield Finding(
                 id="strobing",
                 level=Level.CAUTION,
@@ -242,8 +181,8 @@ def _strobing(facts: Facts) -> Iterator[Finding]:
                 limit=most * 100,
                 unit="% of the frame's width a frame",
                 what=_what_strobes(strobe, where, most),
-                remedy=slower.text,
-                figures={"worst_frame": strobe.worst} | slower.figures(leg) | where,
+                remedy=way_out.text,
+                figures={"worst_frame": strobe.worst} | way_out.figures(leg) | where,
             )
 
 
@@ -289,7 +228,7 @@ def _zip(facts: Facts) -> Iterator[Finding]:
     for leg in facts.legs:
         if not _is_zip(facts, leg):
             continue
-        slower = _slower(facts, leg, _fastest, min(calm_step(facts), most))
+        way_out = slower(facts, leg, _fastest, min(calm_step(facts), most))
         yield Finding(
             id="zip-pan",
             level=Level.NOTE,
@@ -299,8 +238,8 @@ def _zip(facts: Facts) -> Iterator[Finding]:
             unit="% of the frame's width a frame",
             what=f"at {leg.peak * 100:.3g} % of the width a frame this reads as a zip pan: "
             "nothing in it can be followed",
-            remedy=f"none if it is meant; to be followed calmly, {slower.text}",
-            figures={"worst_frame": leg.fastest_frame} | slower.figures(leg),
+            remedy=f"none if it is meant; to be followed calmly, {way_out.text}",
+            figures={"worst_frame": leg.fastest_frame} | way_out.figures(leg),
         )
 
 
@@ -312,7 +251,8 @@ PACE = Check(
     "the rate: at 24 frames a second and a shutter of 180 degrees a detail should take seven "
     "seconds to cross the frame, at another rate as many frames. More blur allows more. "
     "The corner that moves most is judged. A leg that strobes or reads as a zip pan is told as "
-    "that alone; two keys a frame apart are a cut, which no check of the pace judges.",
+    "that alone. Two keys a frame apart are a cut, which no check of the pace judges; keys on four "
+    "frames or more in a row are a move.",
     source="cinematographers' tradition: the seven-second rule",
     find=_pace,
     limits=("crossing", "shutter"),

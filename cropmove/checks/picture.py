@@ -8,6 +8,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from cropmove.checks.edges import at_least_as_wide, stays_inside
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, runs_of
 from cropmove.geometry import Floats
@@ -89,9 +90,11 @@ def _pulsing(facts: Facts) -> Iterator[Finding]:
     frames = course.frame[near][pulses]
     worst = int(np.argmax(swings))
     wide = _steady_width(facts, kernel)
-    remedy = ""
+    ways = []
     if _swing_at(kernel_named(DEFAULT_KERNEL), 1.0) <= most:
-        remedy = f'kernel = "{DEFAULT_KERNEL}" under [delivery], or '
+        ways.append(f'kernel = "{DEFAULT_KERNEL}" under [delivery]')
+    if not ways or stays_inside(facts, at_least_as_wide(facts.shot, wide)):
+        ways.append(f"keep every framing at least {wide:g} px wide")
     yield Finding(
         id="pulsing",
         level=Level.CAUTION,
@@ -101,7 +104,7 @@ def _pulsing(facts: Facts) -> Iterator[Finding]:
         unit="% of the sharpness",
         what=f"with the {kernel.name} kernel sharpness swings by {swings.max() * 100:.2g} % as "
         f"the move goes over whole pixels, most at frame {int(course.frame[near][worst])}",
-        remedy=f"{remedy}keep every framing at least {wide:g} px wide",
+        remedy=", or ".join(ways),
         figures={"kernel": DEFAULT_KERNEL, "width": wide, "first_frame": int(frames[0])},
     )
 
@@ -166,10 +169,16 @@ def _softening(facts: Facts) -> Iterator[Finding]:
         limit=facts.limits.softening,
         unit="% of the sharpness",
         what=f"from scale {far:.3g} to {near:.3g} fine detail softens by about {lost:.2g} %",
-        remedy=f"keep every framing at least {width} px wide, or photograph with "
-        f"{near / low:.3g} times the pixels each way",
+        remedy=_kept_wide(facts, width)
+        + f"photograph with {near / low:.3g} times the pixels each way",
         figures={"width": width, "worst_frame": int(np.argmax(course.scale)) + 1},
     )
+
+
+def _kept_wide(facts: Facts, width: int) -> str:
+    """The first of two ways, where the still has room for it."""
+    fits = stays_inside(facts, at_least_as_wide(facts.shot, width))
+    return f"keep every framing at least {width} px wide, or " if fits else ""
 
 
 PULSING = Check(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from math import ceil
 
 import numpy as np
@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, runs_of
+from cropmove.errors import called
+from cropmove.move.key import Key
 from cropmove.units import rate_text
 
 __all__ = ["LOW_RATE", "ON_TWOS"]
@@ -46,7 +48,7 @@ def _twos(facts: Facts) -> Iterator[Finding]:
             continue
         turns = np.arange(into[first], into[last + 1])
         held = set(turns[~facts.moving[turns - 1]].tolist())
-        keys = [key.frame for key in facts.shot.keys if key.frame in held]
+        keys = [key for key in facts.shot.keys if key.frame in held]
         yield Finding(
             id="on-twos",
             level=Level.CAUTION,
@@ -56,8 +58,8 @@ def _twos(facts: Facts) -> Iterator[Finding]:
             unit="frames a movement",
             what=f"the camera moves once in {gap} frames, {times} times over: against the set "
             "it will be seen to jump",
-            remedy=_continuous(keys),
-            figures={"times": times, "holding_keys": keys},
+            remedy=_continuous(facts, keys),
+            figures={"times": times, "holding_keys": [key.frame for key in keys]},
         )
 
 
@@ -68,12 +70,19 @@ def _even_runs(gaps: NDArray[np.int64]) -> Iterator[tuple[int, int]]:
     yield from zip(firsts, lasts, strict=True) if len(gaps) else ()
 
 
-def _continuous(keys: list[int]) -> str:
+def _continuous(facts: Facts, keys: Sequence[Key]) -> str:
     if not keys:
         return "let the camera move on every frame"
-    shown = ", ".join(map(str, keys[:6])) + (" …" if len(keys) > 6 else "")
+    if facts.shot.on > 1 and not any(key.stop for key in keys):
+        # Nobody passes a key and holds there but for showing a rig, which a still shows standing.
+        return (
+            f"none, if this shows what hands set once a still ({called('twin')}); photographed by "
+            f"a mark for every frame ({called('on_ones')}) it moves on every frame: write the twin "
+            "anew then"
+        )
+    frames = ", ".join(str(key.frame) for key in keys[:6]) + (" …" if len(keys) > 6 else "")
     return (
-        f"take out the {len(keys)} keys that only hold (frames {shown}) and write stop = false "
+        f"take out the {len(keys)} keys that only hold (frames {frames}) and write stop = false "
         "in those between the first and the last"
     )
 

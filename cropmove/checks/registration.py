@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from cropmove.geometry import Floats
 
-__all__ = ["Spectrum", "moved_between"]
+__all__ = ["InParts", "Spectrum", "moved_between", "picture_moved"]
 
 HIGHEST = 0.25
 """Cycles a pixel: above, a photograph holds more noise than picture."""
@@ -17,6 +17,17 @@ FINE = 20
 """Places tried in each pixel about the highest peak; a parabola finds the rest."""
 AROUND = 1.5
 """Pixels about that peak that are tried."""
+ROWS, COLUMNS = 3, 4
+"""Parts of a picture that are compared each by itself; each is half as high as the whole and two
+fifths as wide, so that they overlap."""
+SMALLEST = 64
+"""Pixels of a part's side, at least: smaller ones tell too little."""
+TELLING = 0.09
+"""How sure a part has to be of its shift to be asked."""
+ALIKE = 1.0
+"""Pixels within which the shifts of two parts are one."""
+FEWEST = 4
+"""Parts that have to tell anything: fewer are one thing on a plain ground."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -96,6 +107,49 @@ def moved_between(before: Spectrum, after: Spectrum) -> tuple[float, float, floa
         near_y + _top(fine[:, column], int(row), tried),
         float(fine[row, column]) / most,
     )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class InParts:
+    """A picture's frequencies as a whole and part by part, ready to be compared."""
+
+    whole: Spectrum
+    parts: tuple[Spectrum, ...]
+
+    @classmethod
+    def of(cls, picture: NDArray[np.float32]) -> InParts:
+        """The spectra of a grey picture, (H, W); of a small one only as a whole."""
+        down, across = picture.shape
+        high, wide = down // 2, across * 2 // 5
+        if min(high, wide) < SMALLEST:
+            return cls(Spectrum.of(picture), ())
+        tops = np.linspace(0, down - high, ROWS).astype(int)
+        lefts = np.linspace(0, across - wide, COLUMNS).astype(int)
+        parts = (picture[y : y + high, x : x + wide] for y in tops for x in lefts)
+        return cls(Spectrum.of(picture), tuple(Spectrum.of(part) for part in parts))
+
+
+def picture_moved(before: InParts, after: InParts) -> tuple[float, float, float]:
+    """How far the whole picture has gone, whatever moves in it; as `moved_between` tells it.
+
+    All frequencies count alike in the correlation of phases, and so one thing of sharp contrast
+    outweighs a soft picture behind it. Part by part it has one vote among many: where most of the
+    parts that tell anything agree on another shift, theirs it is.
+    """
+    whole = moved_between(before.whole, after.whole)
+    told = [moved_between(a, b) for a, b in zip(before.parts, after.parts, strict=True)]
+    votes = np.array([shift for shift in told if shift[2] >= TELLING]).reshape(-1, 3)
+    if len(votes) < FEWEST:
+        return whole
+    apart = votes[:, None, :2] - votes[None, :, :2]
+    agree = np.hypot(apart[..., 0], apart[..., 1]) < ALIKE
+    most = agree[np.argmax(agree.sum(axis=1))]
+    if 2 * most.sum() <= len(votes):
+        return whole
+    across, down = np.average(votes[most, :2], axis=0, weights=votes[most, 2])
+    if np.hypot(across - whole[0], down - whole[1]) < ALIKE:
+        return whole  # it is the more exact
+    return float(across), float(down), float(votes[most, 2].mean())
 
 
 def _signed(place: int, count: int) -> int:

@@ -14,11 +14,11 @@ from typing import Any
 
 import numpy as np
 
-from cropmove.errors import InputError
+from cropmove.errors import InputError, complain
 from cropmove.geometry import Floats, Size
 from cropmove.move.course import Move, corner_moves
 from cropmove.move.framing import Framing
-from cropmove.move.key import Key, Leg
+from cropmove.move.key import Key, Leg, legs
 from cropmove.move.path import Straight
 from cropmove.move.subject import Subject
 from cropmove.rig.rig import Rig
@@ -27,11 +27,13 @@ from cropmove.shot import Shot
 __all__ = [
     "alone",
     "first_passing",
+    "in_proportion",
     "lasting",
     "moves_of",
     "shortened",
     "shortest_steps",
     "steps_of",
+    "straightened",
     "stretched",
     "with_ease",
 ]
@@ -53,13 +55,48 @@ def alone(leg: Leg) -> tuple[Key, ...]:
     )
 
 
+def straightened(leg: Leg) -> Leg:
+    """A leg without the keys that it passes."""
+    return Leg((leg.start, leg.end))
+
+
 def lasting(keys: Sequence[Key], steps: int) -> tuple[Key, ...]:
-    """Keys of a leg spread over another number of steps, in proportion."""
+    """Keys of a leg spread over another number of steps, in proportion.
+
+    Raises
+    ------
+    InputError
+        Where there are more keys than steps.
+    """
     begin, was = keys[0].frame, keys[-1].frame - keys[0].frame
     frames = [begin + round((key.frame - begin) * steps / was) for key in keys]
     for n in range(1, len(frames)):
         frames[n] = max(frames[n], frames[n - 1] + 1)
+    frames[-1] = begin + steps
+    for n in reversed(range(len(frames) - 1)):
+        frames[n] = min(frames[n], frames[n + 1] - 1)
+    if frames[0] < begin:
+        rule = f"{len(keys)} keys stand on as many frames"
+        raise complain("steps", steps, rule, f"take at least {len(keys) - 1}")
     return tuple(replace(key, frame=f) for key, f in zip(keys, frames, strict=True))
+
+
+def in_proportion(keys: Sequence[Key], first: int, last: int) -> tuple[Key, ...] | None:
+    """A move's keys from one frame to another; None where two fall on one, or an ease is too long.
+
+    Whoever moves them by hand rounds each by itself, so that none is pushed on by another.
+    """
+    was = keys[-1].frame - keys[0].frame
+    if not was or last <= first:
+        return None
+    share = (last - first) / was
+    moved = [first + round((key.frame - keys[0].frame) * share) for key in keys]
+    try:
+        made = tuple(replace(key, frame=frame) for key, frame in zip(keys, moved, strict=True))
+        legs(made)
+    except InputError:
+        return None
+    return made
 
 
 def with_ease(keys: Sequence[Key], **ease: object) -> tuple[Key, ...]:

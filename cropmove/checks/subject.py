@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from cropmove.checks.edges import OUTSIDE
+from cropmove.checks.edges import stays_inside
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, runs_of
 from cropmove.geometry import Floats, turn
@@ -119,20 +119,14 @@ def _remedy(facts: Facts, seen: _Seen, share: float, worst: int) -> tuple[str, d
     shift = _shift(facts, seen, share)
     wider = _wider(facts, seen.subject, lambda one: float(one.beyond.max()) / (share / 2))
     choices = []
-    if shift and _has_room(facts, _moved(facts.shot, shift)):
+    if shift and stays_inside(facts, _moved(facts.shot, shift)):
         choices.append(f"move every key's centre by [{shift[0]:g}, {shift[1]:g}] px of the still")
-    if _may_be_widened(facts.shot, wider) and _has_room(facts, _widened(facts.shot, wider)):
+    if _may_be_widened(facts.shot, wider) and stays_inside(facts, _widened(facts.shot, wider)):
         widths = ", ".join(f"{key.framing.width * wider:.5g}" for key in facts.shot.keys[:4])
         more = ", …" if len(facts.shot.keys) > 4 else ""
         choices.append(f"make every framing {wider:g} times as wide ({widths}{more} px)")
     text = ", or ".join(choices) or _followed(facts, seen, share, worst)
     return text, {"shift": shift, "wider": wider}
-
-
-def _has_room(facts: Facts, changed: Shot) -> bool:
-    """Whether a changed move stays inside the still, where the move did as it was."""
-    is_inside = not any(OUTSIDE.find(facts))
-    return not (is_inside and any(OUTSIDE.find(Facts(changed))))
 
 
 def _followed(facts: Facts, seen: _Seen, share: float, at: int) -> str:
@@ -274,7 +268,10 @@ def _no_lead(facts: Facts, seen: _Seen, axis: int, sign: int) -> Iterator[Findin
     worst = int(np.argmin(room))
     way = ("right", "down")[axis] if sign > 0 else ("left", "up")[axis]
     side = course.width if axis == 0 else course.height
-    along = float(np.ceil(((limit - room[short]) * side[short]).max() * 100) / 100) * sign
+    # Along the still's axis a rolled frame sees less of the shift: of a quarter turn, nothing.
+    seen_of_it = np.maximum(np.cos(np.deg2rad(course.roll[short])), 0.5)
+    lacks = (limit - room[short]) * side[short] / seen_of_it
+    along = float(np.ceil(lacks.max() * 100) / 100) * sign
     shift = [along, 0.0] if axis == 0 else [0.0, along]
     yield Finding(
         id="lead-room",
@@ -297,7 +294,7 @@ def _no_lead(facts: Facts, seen: _Seen, axis: int, sign: int) -> Iterator[Findin
 
 def _with_lead(facts: Facts, shift: Sequence[float], way: str, worst: int) -> str:
     by = f"[{shift[0]:g}, {shift[1]:g}] px of the still"
-    if _has_room(facts, _moved(facts.shot, shift)):
+    if stays_inside(facts, _moved(facts.shot, shift)):
         return f"move every key's centre by {by}, or only those about frame {worst + 1}"
     still, course = facts.shot.stills.size, facts.course
     low, high = (edge(course.corners()[worst], axis=0) + shift for edge in (np.min, np.max))

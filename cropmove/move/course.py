@@ -14,7 +14,7 @@ from cropmove.errors import complain
 from cropmove.geometry import Floats, Size, corner_offsets, counted, hold_unwritable
 from cropmove.move.ease import keeping_time
 from cropmove.move.framing import Framing, in_frame, on_still
-from cropmove.move.key import LONGEST, Key, Leg, legs
+from cropmove.move.key import LONGEST, Key, Leg, cuts_of, legs
 from cropmove.move.path import Route, route_through
 
 __all__ = ["LONGEST", "Course", "Move", "corner_moves", "corner_steps"]
@@ -51,6 +51,7 @@ class Move:
     delivery: Size
     legs: tuple[Leg, ...] = field(init=False, compare=False)
     routes: tuple[Route, ...] = field(init=False, compare=False, repr=False)
+    cuts: tuple[Leg, ...] = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "keys", tuple(self.keys))
@@ -59,6 +60,7 @@ class Move:
         shape = self.delivery.shape
         routes = (route_through([key.framing for key in leg.keys], shape) for leg in made)
         object.__setattr__(self, "routes", tuple(routes))
+        object.__setattr__(self, "cuts", cuts_of(made))
 
     def __repr__(self) -> str:
         first, last = self.keys[0].frame, self.keys[-1].frame
@@ -86,6 +88,8 @@ class Move:
 def _rows_on(leg: Leg, route: Route, frames: Floats) -> Floats:
     if leg.is_hold:
         return np.tile(leg.start.framing.to_row(), (len(frames), 1))
+    if leg.steps == 1:  # no ease is seen between two frames: a shutter sees an even step
+        return route.path.at(frames - leg.start.frame)
     progress = leg.ease.progress(frames - leg.start.frame, leg.steps, *leg.ease_lengths)
     if leg.passed:
         progress = keeping_time(progress, leg.due, route.knots, route.ease_through)
@@ -206,7 +210,7 @@ class Course:
         tuple of Framing
             Centred on the frame, and so many that what moves most goes at most one delivered pixel
             from each to the next: nothing is seen twice. A single one where nothing moves. Nothing
-            is seen of the other side of a cut, which is a leg of one step.
+            is seen of the other side of a cut, see `cropmove.move.key.cuts_of`.
 
         Notes
         -----
@@ -216,9 +220,8 @@ class Course:
         if not shutter:
             return (self[frame],)
         half = shutter / 360 / 2
-        cuts = [leg for leg in self.move.legs if leg.steps == 1]
-        before = 0.0 if any(leg.end.frame == frame for leg in cuts) else half
-        after = 0.0 if any(leg.start.frame == frame for leg in cuts) else half
+        before = 0.0 if any(leg.end.frame == frame for leg in self.move.cuts) else half
+        after = 0.0 if any(leg.start.frame == frame for leg in self.move.cuts) else half
         ends = self.move.at(np.array([frame - before, float(frame), frame + after]))
         # As many as would be needed if each half of the opening saw as much.
         count = max(1, int(np.ceil(2 * corner_steps(ends, self.delivery).max() - _SLACK)))

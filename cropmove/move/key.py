@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from itertools import pairwise
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby, pairwise
 
 import numpy as np
 
@@ -13,10 +13,13 @@ from cropmove.geometry import Floats, counted
 from cropmove.move.ease import DEFAULT_EASE, Ease, default_lengths
 from cropmove.move.framing import Framing
 
-__all__ = ["LONGEST", "Key", "Leg", "legs"]
+__all__ = ["LONGEST", "Key", "Leg", "cuts_of", "legs", "written_out"]
 
 LONGEST = 1_000_000
 """Frames in a shot, at most: eleven hours at 24 a second."""
+
+_IN_A_ROW = 3
+"""Steps with a key on every frame that are a move: two can be a cut to one frame and back."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -189,6 +192,11 @@ class Leg:
         return default_lengths(self.steps, self.end.ease_in, self.end.ease_out)
 
     @property
+    def is_written_out(self) -> bool:
+        """Whether it passes a key on every frame, so that the keys alone make its pace."""
+        return self.steps > 1 and len(self.keys) == self.steps + 1
+
+    @property
     def is_hold(self) -> bool:
         """Whether the camera stays where it is."""
         return all(key.framing == self.start.framing for key in self.keys)
@@ -227,6 +235,51 @@ def legs(keys: Sequence[Key]) -> tuple[Leg, ...]:
             made.append(Leg(tuple(keys[begin : end + 1])))
     found.settle()
     return tuple(made)
+
+
+def cuts_of(legs: Sequence[Leg]) -> tuple[Leg, ...]:
+    """Legs of one step on which the camera is suddenly elsewhere.
+
+    Three or more that follow one another without a rest are a move, see `written_out`.
+
+    Examples
+    --------
+    >>> here, there = Framing(x=2000, y=2000, width=3000), Framing(x=4000, y=2000, width=3000)
+    >>> shown = {1: here, 48: here, 49: there, 96: there}
+    >>> keys = [Key(frame=frame, framing=framing) for frame, framing in shown.items()]
+    >>> [leg.end.frame for leg in cuts_of(legs(keys))]
+    [49]
+    """
+    return tuple(leg for row in _single_steps(legs) if len(row) < _IN_A_ROW for leg in row)
+
+
+def written_out(legs: Sequence[Leg]) -> tuple[Leg, ...]:
+    """Moves with a stop on every frame, each as the one leg that it is to the eye.
+
+    Examples
+    --------
+    >>> way = [Framing(x=2000 + 20 * n, y=2000, width=3000) for n in range(24)]
+    >>> keys = [Key(frame=frame, framing=framing) for frame, framing in enumerate(way, start=1)]
+    >>> [leg.steps for leg in written_out(legs(keys))]
+    [23]
+    """
+    return tuple(_joined(row) for row in _single_steps(legs) if len(row) >= _IN_A_ROW)
+
+
+def _single_steps(legs: Sequence[Leg]) -> Iterator[tuple[Leg, ...]]:
+    """Legs of one step that move, those together that follow one another."""
+    for single, row in groupby(legs, key=lambda leg: leg.steps == 1 and not leg.is_hold):
+        if single:
+            yield tuple(row)
+
+
+def _joined(row: Sequence[Leg]) -> Leg:
+    passed = (_without_ease(leg.end, stop=False) for leg in row[:-1])
+    return Leg((row[0].start, *passed, _without_ease(row[-1].end, stop=True)))
+
+
+def _without_ease(key: Key, *, stop: bool) -> Key:
+    return replace(key, stop=stop, ease=None, ease_in=None, ease_out=None)
 
 
 def _check_order(keys: Sequence[Key]) -> None:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from math import floor
 
 import numpy as np
@@ -266,16 +267,33 @@ class Marks:
         far = abs(float(ends[1] - ends[0]))
         inside = (self.moments >= leg.start.frame) & (self.moments <= leg.end.frame)
         at = np.unique(self.moments[inside]) - leg.start.frame
-        ease_in, ease_out = leg.ease_lengths
-        while True:
+
+        def tiny(ease_in: int, ease_out: int) -> NDArray[np.bool_]:
             steps = np.diff(far * leg.ease.progress(at, leg.steps, ease_in, ease_out))
-            tiny = steps < self.smallest * (1 - 1e-9)
-            half = len(steps) // 2
-            if not tiny.any():
-                return ease_in, ease_out
-            if tiny[:half].any() and ease_in:
-                ease_in -= 1
-            elif tiny[half:].any() and ease_out:
-                ease_out -= 1
-            else:
+            return np.asarray(steps < self.smallest * (1 - 1e-9))
+
+        def starts(ease_out: int, ease_in: int) -> bool:
+            return not tiny(ease_in, ease_out)[:half].any()
+
+        def stops(ease_in: int, ease_out: int) -> bool:
+            return not tiny(ease_in, ease_out)[half:].any()
+
+        if tiny(0, 0).any():
+            return None
+        half, lengths = (len(at) - 1) // 2, leg.ease_lengths
+        while tiny(*lengths).any():
+            was, (into, out) = lengths, lengths
+            into = _longest(into, partial(starts, out))
+            lengths = into, _longest(out, partial(stops, into))
+            if lengths == was:
                 return None
+        return lengths
+
+
+def _longest(most: int, fits: Callable[[int], bool]) -> int:
+    """The longest ease up to `most` that fits, where all that are shorter do; 0 where none does."""
+    low, high = 0, most + 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if fits(middle) else (low, middle)
+    return low

@@ -81,7 +81,7 @@ def shot_line(shot: Shot) -> str:
     >>> from cropmove.shot import Delivery, Shot
     >>> key = Key(frame=1, framing=Framing(x=3000, y=2000, width=3840))
     >>> shot_line(Shot(name="quay", delivery=Delivery(size=Size(1920, 1080)), keys=(key,)))
-    '1 frame, 0.04167 s at 24 a second, on ones · delivered 1920 × 1080'
+    '1 frame, 0.042 s at 24 a second, on ones · delivered 1920 × 1080'
     """
     frames = f"{shot.length} frame{'s' if shot.length != 1 else ''}"
     parts = [

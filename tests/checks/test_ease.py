@@ -42,6 +42,11 @@ def test_a_key_passed_too_near_the_end_for_any_ease_asks_for_a_longer_leg(
     mended = replace(hard, keys=with_ease(lasting(hard.keys, figures["steps"]), **ease))
     assert figures["steps"] > 48
     assert found(mended, id) == ()
+    # Said in words that leave nothing to work out.
+    told, ends_on = one(hard, id).remedy, mended.keys[-1].frame
+    assert f"{figures['steps']} steps" in told
+    assert f"end it on frame {ends_on} and move its passed keys from frame {passed} to " in told
+    assert f"frame {passed} to {mended.keys[1].frame}" in told
 
 
 def test_one_frame_of_ease_is_too_little_and_two_are_enough(pan, found):
@@ -103,8 +108,16 @@ def test_a_slow_end_is_told_and_a_shorter_ease_out_mends_it(pan, one, found, eas
 
 def test_a_move_too_slow_throughout_is_done_in_fewer_steps(pan, one, found, relengthened):
     shot = pan(0.001, 400, ease="none")
-    steps = one(shot, "slow-end").figures["steps"]
+    finding = one(shot, "slow-end")
+    steps = finding.figures["steps"]
     assert found(relengthened(shot, 1, steps), "slow-end") == ()
+    assert f"move the key on frame 401 to {1 + steps} and hold from there" in finding.remedy
+
+
+def test_keys_that_leave_no_room_for_fewer_steps_are_told_without_numbers(shot, key, one):
+    close = [key(n, 1500 + n * 1e-4, 2000, 3000, stop=n in (1, 40)) for n in range(1, 40, 2)]
+    remedy = one(shot(*close, key(40, 1500.004, 2000, 3000)), "slow-end").remedy
+    assert remedy == "let it go further, or leave it out and hold until frame 40"
 
 
 def test_the_limit_of_a_slow_end_can_be_changed(pan, found):
@@ -138,6 +151,22 @@ def test_the_remedy_may_make_the_shot_longer(pan, one, found):
     assert found(replace(shot, keys=keys, frames=figures["frames"]), "no-hold") == ()
 
 
+def test_a_move_is_not_squeezed_until_it_strobes(pan, one, found):
+    # 25 px of 3000 a frame strobe; held for six frames at either end this one would step by 27.
+    assert found(pan(0.37, 60), "strobing") == ()
+    assert "begin the move" not in one(pan(0.37, 60), "no-hold").remedy
+    assert "begin the move" in one(pan(0.1, 60), "no-hold").remedy
+
+
+def test_a_shot_that_ends_on_the_way_is_not_held_by_lasting_longer(pan, one, found):
+    cut_off = replace(pan(0.1, 48), frames=40)
+    figures = one(cut_off, "no-hold").figures
+    keys = tuple(replace(key, frame=key.frame + figures["later"]) for key in cut_off.keys)
+    held = replace(cut_off, keys=keys, frames=figures["frames"])
+    assert found(held, "no-hold") == ()
+    assert held.keys[-1].frame - held.length == 49 - 40
+
+
 def test_a_locked_off_camera_holds_throughout(shot, key, found):
     assert found(shot(key(1, 3000, 2000, 4000), frames=3), "no-hold") == ()
 
@@ -148,11 +177,17 @@ def test_a_shot_that_ends_before_the_move_does_not_end_slowly(pan, found):
 
 
 def test_a_move_is_not_squeezed_into_a_cut(pan, one, found):
-    # Holds of 6 frames at either end of 12 leave one step; a move has two and more.
-    shot = pan(0.05, 11)
+    # Holds of 6 frames at either end of 12 leave one step; a move has two and more. It goes less
+    # far than 0.05 % of the width a step, so that nobody sees it start.
+    shot = pan(0.0009, 11)
     figures = one(shot, "no-hold").figures
     assert (figures["first_key"], figures["last_key"]) == (None, None)
-    assert one(pan(0.05, 12), "no-hold").figures["first_key"] == 6
+    assert one(pan(0.0009, 12), "no-hold").figures["first_key"] == 6
+
+
+def test_a_move_is_not_squeezed_until_it_jerks(pan, one):
+    # In two steps the first is as large as the second.
+    assert one(pan(0.005, 12), "no-hold").figures["first_key"] is None
 
 
 @pytest.mark.parametrize(

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from cropmove.checks.picture import fine_detail, swing_of
+from cropmove.geometry import Size
 from cropmove.limits import Limits
 from cropmove.picture.kernels import KERNELS, kernel_named
 from cropmove.shot import Delivery
@@ -21,6 +22,14 @@ def widened(shot, least):
         replace(k, framing=replace(k.framing, width=max(k.framing.width, least))) for k in shot.keys
     )
     return replace(shot, keys=keys)
+
+
+def test_a_width_that_the_still_has_no_room_for_is_not_advised(shot, key, one, found):
+    # At the left edge of the still there are 10 px to spare; the sharp kernel asks for hundreds.
+    large = Delivery(size=Size(3840, 2160), kernel="crisp")
+    pulsing = shot(key(1, 1960, 2000, 3900), key(49, 2160, 2000, 3900), delivery=large)
+    assert one(pulsing, "pulsing").remedy == 'kernel = "steady" under [delivery]'
+    assert found(with_kernel(pulsing, "steady"), "pulsing") == ()
 
 
 def test_the_swing_is_that_of_the_taps_summed_by_hand():

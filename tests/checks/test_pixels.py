@@ -267,3 +267,24 @@ def test_light_that_is_no_number_is_looked_at_without_a_warning(pan, found, tmp_
         shot = pan(0.01, 3, width=100, stills=Stills(refs=refs, size=Size(WIDTH, HEIGHT)))
         assert found(shot, "flicker", stills=True) == ()
         assert found(shot, "bump", stills=True) == ()
+
+
+def test_one_strong_thing_that_starts_and_stops_is_no_bump(photographed, found, one):
+    # It goes by 90 px a still before a soft ground, as an invented scene; then the camera is hit.
+    rng = np.random.default_rng(5)
+    ground = gaussian_filter(rng.normal(0, 1, (540, 860)), 2)
+    ground = 128 + 25 * ground / ground.std()
+    squares = np.kron(rng.uniform(0, 255, (19, 14)), np.ones((10, 10)))
+
+    def picture(x, right=0):
+        made = np.roll(ground, right, axis=1)[:, :760]
+        made[150:340, x + right : x + right + 140] = squares
+        made = np.clip(made + rng.normal(0, 4, made.shape), 0, 255)
+        return np.repeat(made[..., None], 3, axis=2)
+
+    places = [60, 60, 60, 150, 240, 330, 420, 420, 420]
+    assert found(photographed([picture(x) for x in places]), "bump", stills=True) == ()
+    hit = [picture(x, 6 if n >= 5 else 0) for n, x in enumerate(places)]
+    finding = one(photographed(hit), "bump", stills=True)
+    assert finding.figures["still"] == 6
+    assert finding.figures["shift"] == pytest.approx([-6, 0], abs=0.3)

@@ -4,8 +4,11 @@ from dataclasses import replace
 from fractions import Fraction
 
 import pytest
+from by_hand import a_rig
 
+from cropmove import marking
 from cropmove.move.key import Key
+from cropmove.rig.optics import Lens
 from cropmove.units import rate
 
 
@@ -63,3 +66,15 @@ def test_the_remedy_makes_it_move_on_every_frame(shot, key, one, found):
 
 def test_a_move_on_ones_over_stills_on_twos_is_as_it_should_be(pan, found):
     assert found(pan(0.1, 48, on=2), "on-twos") == ()
+
+
+def test_a_twin_of_a_rig_on_twos_is_made_anew_for_every_frame(one, found, key, shot):
+    slider = a_rig("slider", "camera sideways", follows="keys")
+    lens = Lens(focal_length=50, distance=800)
+    ends = key(1, 3000, 2000, 6000), key(48, 3200, 2000, 6000)
+    rigged = shot(*ends, on=2, lens=lens, rigs=(slider,))
+    remedy = one(marking.twin(rigged), "on-twos").remedy
+    assert "take out" not in remedy
+    assert remedy.endswith("write the twin anew then")
+    assert "on_ones" in remedy
+    assert found(marking.twin(marking.on_ones(rigged)), "on-twos") == ()

@@ -36,6 +36,15 @@ def test_an_unknown_check_is_refused_with_the_nearest() -> None:
         check_named("enlargd")
 
 
+def test_of_many_checks_only_those_near_the_word_are_listed() -> None:
+    with pytest.raises(InputError) as refused:
+        check_named("zpi-pan")
+    (complaint,) = refused.value.complaints
+    assert complaint.rule == f"a check is one of: zip-pan, … ({len(CHECKS) - 1} more)"
+    with pytest.raises(InputError, match=", ".join(CHECKS)):
+        check_named("xyzzy")
+
+
 def test_findings_come_gravest_first(key: Callable[..., object], shot: Callable[..., Shot]) -> None:
     found = findings_of(shot(key(1, 0, 0, 1500), key(25, 6000, 4000, 1500)))
     levels = [finding.level for finding in found]

@@ -157,6 +157,16 @@ def test_a_subject_that_stands_needs_no_lead(watched, found):
     assert found(watched((1, 3890, 2000)), "lead-room") == ()
 
 
+def test_the_shift_for_a_lead_holds_in_a_rolled_frame(shot, key, one, found):
+    across = boat((1, 3500, 2000), (25, 4000, 2080))
+    ends = key(1, 3000, 2000, 2000, roll=12), key(25, 3000, 2000, 2000, roll=12)
+    rolled = shot(*ends, subjects=(across,))
+    right, down = one(rolled, "lead-room").figures["shift"]
+    moved = [replace(k.framing, x=k.framing.x + right, y=k.framing.y + down) for k in ends]
+    keys = tuple(replace(k, framing=framing) for k, framing in zip(ends, moved, strict=True))
+    assert found(replace(rolled, keys=keys), "lead-room") == ()
+
+
 def test_a_subject_that_has_reached_the_edge_has_no_lead_to_lose(watched, one, found):
     # From 3000 by 2000 px in 50 steps: 40 % of the frame are left at 3200, none at 4000.
     finding = one(watched((1, 3000, 2000), (51, 5000, 2000)), "lead-room")

@@ -151,3 +151,28 @@ def test_held_frames_beside_blurred_ones_are_the_same_with_alpha_too() -> None:
     alone = frame_of(still, held, look)
     _, beside = frames_of(still, [moved, (held,)], look)
     assert np.array_equal(beside, alone)
+
+
+@pytest.mark.parametrize("ease", [None, "ease-in-out"])
+def test_a_key_on_every_frame_is_blurred_as_the_move_it_is(ease: str | None) -> None:
+    step, frames = 8.0, 9
+    keys = tuple(
+        Key(frame=n + 1, framing=Framing(x=150 + step * n, y=120, width=160.0),
+            ease=EASES[ease] if ease and n else None) for n in range(frames)
+    )  # fmt: skip
+    written_out = Course.of(Move(keys, SIZE), frames=frames, fps=Fraction(24))
+    seen = [[framing.x for framing in course.exposed(5, 180.0)]
+            for course in (written_out, pan(step, frames))]  # fmt: skip
+    assert len(seen[0]) > 1
+    # An even pan: at 180 degrees the camera goes over half a step, about the frame's own place.
+    assert seen[0] == pytest.approx(seen[1], abs=1e-6)
+    assert max(seen[0]) + min(seen[0]) == pytest.approx(2 * (150 + 4 * step))
+
+
+def test_a_cut_to_one_frame_and_back_is_not_smeared() -> None:
+    here, there = (Framing(x=x, y=120, width=160.0) for x in (150.0, 290.0))
+    shown = {1: here, 8: here, 9: there, 10: here, 17: here}
+    keys = tuple(Key(frame=frame, framing=framing) for frame, framing in shown.items())
+    course = Course.of(Move(keys, SIZE), frames=17, fps=Fraction(24))
+    for frame in (8, 9, 10):
+        assert course.exposed(frame, 180.0) == (course[frame],)

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cropmove.errors import InputError
+from cropmove.move.ease import Ease
 from cropmove.rig.rig import Stop
 
 # Animation-stand practice (Salt, Basic Animation Stand Techniques, 1977): cruise v = D / (N - a/2 -
@@ -188,3 +189,20 @@ def test_a_rig_that_cannot_be_is_refused(rig, words, place):
     with pytest.raises(InputError) as refused:
         rig(words.pop("name", "it"), "camera sideways", **words)
     assert refused.value.complaints[0].where == place
+
+
+def test_the_longest_eases_of_a_long_move_take_few_tries(rig, table, monkeypatch):
+    # Eases of 700 and 1,100 frames that are shortened frame by frame ask for 1,800 tries.
+    slow = rig("it", "subject sideways", start=0, end=4000)
+    marks = table(slow, frames=4001)["it"]
+    tries, progress = [], Ease.progress
+
+    def counted(*given):
+        tries.append(given)
+        return progress(*given)
+
+    monkeypatch.setattr(Ease, "progress", counted)
+    ease_in, ease_out = marks.longest_eases(marks.legs[0])
+    assert 0 < ease_in < 10
+    assert 0 < ease_out < 10
+    assert len(tries) < 100
