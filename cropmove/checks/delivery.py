@@ -103,11 +103,16 @@ def _room(facts: Facts) -> Iterator[Finding]:
         measured=free / _GIGA,
         limit=need / _GIGA,
         unit="GB",
-        what=f"{len(facts.course)} frames need about {need / _GIGA:.3g} GB; "
-        f"{free / _GIGA:.3g} GB are free at {facts.folder}",
-        remedy=f"free {short:g} GB, or give another disk with {called('out', ...)}",
+        what=f"{len(facts.course):,} frames need about {_told(need / _GIGA)} GB; "
+        f"{_told(free / _GIGA)} GB are free at {facts.folder}",
+        remedy=f"free {short:,.10g} GB, or give another disk with {called('out', ...)}",
         figures={"bytes_needed": need, "bytes_free": free},
     )
+
+
+def _told(gigabytes: float) -> str:
+    """Gigabytes to three digits, or as many whole ones as there are."""
+    return f"{gigabytes:.3g}" if gigabytes < 999.5 else f"{gigabytes:,.0f}"
 
 
 def _clash(facts: Facts) -> Iterator[Finding]:

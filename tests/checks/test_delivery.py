@@ -85,6 +85,12 @@ def test_too_little_room_is_told_and_what_it_says_is_enough(pan, one, found, mon
     assert len(found(shot, "disk-room", folder=tmp_path)) == 1
 
 
+def test_much_room_is_told_without_powers_of_ten(pan, one, monkeypatch, tmp_path):
+    with_room(monkeypatch, 10**9)
+    finding = one(pan(0.05, 900_000), "disk-room", folder=tmp_path)
+    assert "e+" not in finding.what + finding.remedy
+
+
 def test_the_folder_need_not_be_there_yet(pan, one, monkeypatch, tmp_path):
     with_room(monkeypatch, 1)
     assert one(pan(0.05, 24), "disk-room", folder=tmp_path / "a" / "b").level is Level.CAUTION
