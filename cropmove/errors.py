@@ -20,6 +20,7 @@ __all__ = [
     "InputError",
     "MachineError",
     "MoveFault",
+    "all_called",
     "called",
     "complain",
     "names_in",
@@ -120,6 +121,17 @@ def called(name: str, value: object = None) -> str:
     ('push_in', 'push_in=2', 'out=...')
     """
     return _NAMING.get()(name, value)
+
+
+def all_called(names: Iterable[str]) -> str:
+    """Several parameters in a row, each as `called` has it.
+
+    Examples
+    --------
+    >>> all_called(["seconds", "frames"])
+    'seconds, frames'
+    """
+    return ", ".join(map(called, names))
 
 
 @contextmanager

@@ -15,7 +15,9 @@ from typing import Any
 from cropmove.errors import Complaint, MachineError, called, complain
 
 __all__ = [
+    "another_folder",
     "drop_left_parts",
+    "legible",
     "make_folder",
     "place_new",
     "refuse_old",
@@ -128,12 +130,28 @@ def utf8(text: str) -> bytes:
     return text.encode("utf-8", "backslashreplace")
 
 
+def legible(text: str) -> str:
+    r"""A text as a page can show it: what `utf8` numbers is numbered.
+
+    Examples
+    --------
+    >>> legible("caf\udce9") == "caf\\udce9"
+    True
+    """
+    return utf8(text).decode()
+
+
 def write_whole(
     path: Path, content: bytes | memoryview, *, before: Callable[[Path], Any] | None = None
 ) -> None:
     """Write a file whole or not at all; see `writing_whole`."""
     with writing_whole(path, before=before) as part:
         part.write_bytes(content)
+
+
+def another_folder() -> str:
+    """The remedy where what is made has no place in the folder that was named."""
+    return f"give another folder with {called('out', ...)}"
 
 
 def refuse_old(path: Path, *, overwrite: bool) -> None:

@@ -9,7 +9,7 @@ import re
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
-from contextlib import nullcontext
+from contextlib import nullcontext, suppress
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -20,7 +20,7 @@ from cropmove.checks.batch import check_batch
 from cropmove.checks.finding import Finding, Run, frames_text, runs_of
 from cropmove.checks.registry import BY_HAND, check_named, faults_left, findings_of
 from cropmove.errors import Complaint, CropmoveError, InputError, MoveFault, called, complain
-from cropmove.files import drop_left_parts, make_folder, refuse_old
+from cropmove.files import another_folder, drop_left_parts, make_folder, refuse_old
 from cropmove.geometry import Size
 from cropmove.machine import workers_for
 from cropmove.move.course import Course
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "COLUMNS",
+    "Clock",
     "Progress",
     "Rendered",
     "Wish",
@@ -236,7 +237,7 @@ def render(
         todo = orders if State.CURRENT not in states.values() else ()
     else:
         todo = tuple(order for order in orders if states[order.file] is not State.CURRENT)
-    clock, done, trouble = _Clock(), 0, {}
+    clock, done, trouble = Clock(), 0, {}
     for outcome in _worked(shot, course, todo, movie, made, at_a_time, executor, say, clock):
         done += outcome.written
         if outcome.error:
@@ -257,23 +258,27 @@ def render(
 def _beyond(folder: Path, shot: Shot, course: Course, suffix: str) -> tuple[str, ...]:
     """Frames that the shot had once: an edit would take them for part of it."""
     named_so = re.compile(rf"{re.escape(shot.name)}\.(\d+){re.escape(suffix)}")
-    found = {path.name: named_so.fullmatch(path.name) for path in folder.iterdir()}
+    found = {}
+    with suppress(OSError):  # some folders may be written to, but not looked into
+        found = {path.name: named_so.fullmatch(path.name) for path in folder.iterdir()}
     numbers = {name: int(of_shot[1]) for name, of_shot in found.items() if of_shot}
     has = int((course.still <= len(shot.stills)).sum())
     return tuple(sorted(name for name, number in numbers.items() if number > has))
 
 
-class _Clock:
+class Clock:
     """Seconds since it was last set off."""
 
     def __init__(self) -> None:
         self.set_off()
 
     def set_off(self) -> None:
+        """Begin anew."""
         self._began = time.perf_counter()
 
     @property
     def seconds(self) -> float:
+        """As many as have gone by."""
         return time.perf_counter() - self._began
 
 
@@ -338,7 +343,7 @@ def _worked(
     workers: int,
     executor: Executor | None,
     say: Callable[[str], None] | None,
-    clock: _Clock,
+    clock: Clock,
 ) -> Iterator[Outcome]:
     """The orders carried out; the engine is woken only where there is something to do.
 
@@ -379,13 +384,11 @@ def _refuse_among_stills(shot: Shot, folder: Path, files: Iterable[str]) -> None
     over = next((file for file in files if file.casefold() in names), None)
     if over:
         rule = "that is a still of the shot, and nothing is written over it"
-        raise complain(
-            str(folder / over), "", rule, f"give another folder with {called('out', ...)}"
-        )
+        raise complain(str(folder / over), "", rule, another_folder())
     is_one_file = names == {Path(shot.stills.source or "").name.casefold()}
     if names and not is_one_file:
         rule = "frames do not go among the stills that they are made of"
-        raise complain(str(folder), "", rule, f"give another folder with {called('out', ...)}")
+        raise complain(str(folder), "", rule, another_folder())
 
 
 def _refuse_faults(shot: Shot, folder: Path, allow: str | Iterable[str]) -> None:
@@ -421,7 +424,7 @@ def _not_ours(folder: Path, files: list[str], others: Sequence[int]) -> InputErr
     rest = ""
     if 0 < len(runs) <= _MOST_RUNS:
         rest = f"to make the others say {called('frames', _Frames(runs))}; or "
-    elsewhere = f"give another folder with {called('out', ...)}, or say {called('overwrite', True)}"
+    elsewhere = f"{another_folder()}, or say {called('overwrite', True)}"
     return complain(str(folder), "", rule, rest + elsewhere)
 
 

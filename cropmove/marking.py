@@ -18,8 +18,8 @@ import numpy as np
 from cropmove.checks.facts import Facts
 from cropmove.checks.finding import Finding
 from cropmove.checks.registry import BY_HAND
-from cropmove.errors import InputError, called, complain, names_in, placed
-from cropmove.files import place_new, refuse_old, utf8
+from cropmove.errors import InputError, all_called, called, complain, names_in, placed
+from cropmove.files import legible, place_new, refuse_old, utf8
 from cropmove.move.ease import DEFAULT_EASE, Ease, ease_named
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key
@@ -30,6 +30,7 @@ from cropmove.shot import Shot, Stills, held
 from cropmove.shotfile import dumps, place_text, source_from
 from cropmove.units import (
     count_or_text,
+    count_text,
     duration,
     held_text,
     number_or_text,
@@ -154,7 +155,7 @@ def tape(
     from cropmove.sheets.paper import paper_named
     from cropmove.sheets.tape import tape as tape_of
 
-    sheet, title, names = paper_named(paper), _title(shot), names_in(rigs)
+    sheet, title, names = paper_named(paper), legible(shot.name), names_in(rigs)
     pages: list[Page] = []
     for one in marks(shot, names).moved:
         if one.rig.motion.angular and one.rig.scale.kind != "arc" and not names:
@@ -208,14 +209,9 @@ def shooting_list(
         text = list_as(shot, out.suffix.lower()[1:], names)
         place_new(out, utf8(text), overwrite=overwrite)
         return (out,)
-    title = _title(shot)
+    title = legible(shot.name)
     pages = list_pages(marks(shot, names), paper_named(paper), title=title)
     return _write_pages(pages, out, f"{title}: shooting list", overwrite)
-
-
-def _title(shot: Shot) -> str:
-    """A shot's name as a printed page can say it."""
-    return utf8(shot.name).decode()
 
 
 def list_as(shot: Shot, kind: str, rigs: str | Iterable[str] = ()) -> str:
@@ -584,17 +580,13 @@ def _check_asked(wish: StopwatchWish) -> None:
             continue
         more = [name for name in answered if getattr(wish, name) is not None]
         if more:
-            rule = f"this does not go with {_options(asked)}"
+            rule = f"this does not go with {all_called(asked)}"
             value = ", ".join(str(getattr(wish, name)) for name in more)
-            remedy = f"leave out {_options(more)}"
+            remedy = f"leave out {all_called(more)}"
             if more == ["step"]:
                 remedy += f"; for a longest step say {called('rule', wish.travel)} "
                 remedy += called("step", wish.step)
-            raise complain(_options(more), value, rule, remedy)
-
-
-def _options(names: Sequence[str]) -> str:
-    return ", ".join(map(called, names))
+            raise complain(all_called(more), value, rule, remedy)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -644,7 +636,7 @@ class _Asked:
         if made.on == 1:
             return f"{made.steps} steps"
         moves = made.stills - 1
-        return f"{held_text(made.on)} {moves} step{'s' * (moves != 1)} in {made.stills} stills"
+        return f"{held_text(made.on)} {count_text(moves, 'step')} in {made.stills} stills"
 
     def _measure(self, name: str, like: str | None = None) -> tuple[float, str]:
         text = str(getattr(self.wish, name))
@@ -680,7 +672,7 @@ class _Asked:
         text = getattr(self.wish, name)
         if text is None:
             return None
-        with placed(_options([name])):
+        with placed(called(name)):
             return duration(count_or_text(text), self.fps)
 
     def _seconds(self, steps: int) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil, floor, hypot, inf
 
-from cropmove.errors import InputError, called, complain, placed, unknown_word
+from cropmove.errors import InputError, all_called, called, complain, placed, unknown_word
 from cropmove.geometry import Size, counted, finite
 from cropmove.move.ease import Ease, ease_named
 from cropmove.move.framing import Framing
@@ -16,6 +16,7 @@ from cropmove.move.simple import Ends, Room, calm_share, hold, pan, pull_out, pu
 from cropmove.shot import Delivery, Shot, Stills, held
 from cropmove.units import (
     count_or_text,
+    count_text,
     duration,
     held_text,
     length,
@@ -162,7 +163,7 @@ def _asked(wish: Wish) -> list[str]:
     """The moves that are asked for, checked to be one move."""
     if (wish.start is None) != (wish.end is None):
         rule = "an exact move has both its ends"
-        raise complain(_named("start", "end"), "", rule, "give both, each as X,Y,WIDTH")
+        raise complain(all_called(["start", "end"]), "", rule, "give both, each as X,Y,WIDTH")
     for move, ways in (("pan", ("left", "right")), ("tilt", ("up", "down"))):
         way = getattr(wish, move)
         if way is not None and way not in ways:
@@ -170,7 +171,7 @@ def _asked(wish: Wish) -> list[str]:
     given = {move: getattr(wish, move) for move in MOVES}
     # A push-in of 0 times is no move, but it was asked for.
     asked = [move for move, value in given.items() if value is not None and value is not False]
-    options = _named(*MOVES)
+    options = all_called(MOVES)
     if not asked:
         raise complain(
             "move", "", f"a shot is one move: {options}", f"say, for one, {called('push_in', 2)}"
@@ -192,17 +193,13 @@ def _asked(wish: Wish) -> list[str]:
     return asked
 
 
-def _named(*names: str) -> str:
-    return ", ".join(map(called, names))
-
-
 def _frames(stills: Stills, wish: Wish, fps: Fraction) -> int:
     with placed(called("on")):
         held(wish.on)
     lasting = len(stills) * wish.on if len(stills) > 1 else None
     if wish.seconds is not None and wish.frames is not None:
         rule = "a length is given once"
-        raise complain(_named("seconds", "frames"), "", rule, "leave one of them out")
+        raise complain(all_called(["seconds", "frames"]), "", rule, "leave one of them out")
     frames = lasting or ALONE * fps
     if wish.seconds is not None:
         frames = _lasting(wish.seconds, fps)
@@ -387,8 +384,8 @@ def _sentence(shot: Shot, room: Room, wish: Wish) -> str:
     """What was made, and how far it could still go."""
     first, last = shot.keys[0].framing, shot.keys[-1].framing
     frames = shot.length
-    count = f"{frames} frame{'s' * (frames != 1)}"
-    lasts = f"{count} ({seconds_text(frames, shot.fps)} at {rate_text(shot.fps)})"
+    timed = f"{seconds_text(frames, shot.fps)} at {rate_text(shot.fps)}"
+    lasts = f"{count_text(frames, 'frame')} ({timed})"
     most = floor(room.most * 1000) / 1000
     closest = f"{room.closest:.6g} px wide ({most:g} times nearer than the widest)"
     if len(shot.keys) == 1:
@@ -405,6 +402,5 @@ def _sentence(shot: Shot, room: Room, wish: Wish) -> str:
 
 
 def _to_photograph(shot: Shot) -> str:
-    count = ceil(shot.length / shot.on)
-    stills = "1 still" if count == 1 else f"{count} stills"
+    stills = count_text(ceil(shot.length / shot.on), "still")
     return f"{stills} of {shot.stills.size} to be photographed ({held_text(shot.on)})"

@@ -14,7 +14,7 @@ from cropmove.checks.finding import Finding
 from cropmove.checks.pace import calm_step, strobing_step
 from cropmove.checks.registry import findings_of
 from cropmove.errors import Complaints, InputError, called, complain, placed
-from cropmove.files import make_folder, utf8
+from cropmove.files import another_folder, make_folder, utf8
 from cropmove.geometry import counted, finite
 from cropmove.machine import workers_for
 from cropmove.move.course import LONGEST, Course
@@ -141,12 +141,11 @@ def _test_still(still: str | Path | None) -> StillRef | None:
 def _asked_frames(frames: Iterable[int] | None, course: Course) -> tuple[int, ...] | None:
     if frames is None:
         return None
-    from cropmove.rendering.orders import frames_in
+    from cropmove.rendering.orders import frames_in, not_in_shot
 
     wanted = frames_in(frames, len(course))
     if not wanted:
-        remedy = f"ask for frames within 1-{len(course)}"
-        raise complain(called("frames"), "none", f"the shot has frames 1 to {len(course)}", remedy)
+        raise not_in_shot("none", len(course))
     return wanted
 
 
@@ -512,7 +511,7 @@ def _refuse_foreign(folder: Path, name: str, file: str, overwrite: bool) -> None
 
 def _in_the_way(path: Path) -> InputError:
     rule = "cropmove writes over nothing that it did not make, or that was changed since"
-    remedy = f"give another folder with {called('out', ...)}, or say {called('overwrite', True)}"
+    remedy = f"{another_folder()}, or say {called('overwrite', True)}"
     return complain(str(path), "", rule, remedy)
 
 

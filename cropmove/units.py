@@ -17,6 +17,7 @@ __all__ = [
     "RASTERS",
     "Raster",
     "count_or_text",
+    "count_text",
     "duration",
     "held_text",
     "length",
@@ -154,6 +155,17 @@ def seconds_text(frames: int, fps: Fraction) -> str:
     hours, minutes = divmod(minutes, 60)
     parts = ((hours, "h"), (minutes, "min"), (seconds, "s"))
     return " ".join(f"{count} {unit}" for count, unit in parts if count)
+
+
+def count_text(count: int, noun: str) -> str:
+    """So many of something.
+
+    Examples
+    --------
+    >>> count_text(1, "frame"), count_text(48, "frame")
+    ('1 frame', '48 frames')
+    """
+    return f"{count} {noun}{'s' * (count != 1)}"
 
 
 def held_text(on: int) -> str:

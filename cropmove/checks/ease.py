@@ -28,7 +28,7 @@ from cropmove.geometry import Floats, Size
 from cropmove.move.ease import DEFAULT_EASE, Ease, default_lengths
 from cropmove.move.key import Leg
 from cropmove.shot import Shot
-from cropmove.units import seconds_text
+from cropmove.units import count_text, seconds_text
 
 __all__ = ["HARD_START", "HARD_STOP", "NO_HOLD", "SHORT_EASE_OUT", "SLOW_END", "comes_worse"]
 
@@ -259,7 +259,7 @@ def _no_hold(facts: Facts) -> Iterator[Finding]:
         measured=max(before, after),
         limit=wanted,
         unit="frames",
-        what=f"the camera stands for {before} frame{'s' * (before > 1)} at the start and {after} "
+        what=f"the camera stands for {count_text(before, 'frame')} at the start and {after} "
         "at the end: nothing to cut on at either",
         remedy=f"{inside if within else ''}let all keys come {more[0]} frames later and the shot "
         f"be {frames + sum(more)} frames long",
@@ -284,7 +284,8 @@ def comes_worse(facts: Facts, changed: Shot) -> bool:
     """Whether a changed shot jerks, jolts, strobes or races where the shot did not."""
     checks = (HARD_START, HARD_STOP, JOLT, STROBING, ZIP_PAN)
     after = Facts(changed, looks=facts.looks)
-    return any(len([*c.find(after)]) > len([*c.find(facts)]) for c in checks)
+    found = ((check, len([*check.find(after)])) for check in checks)
+    return any(count and count > len([*check.find(facts)]) for check, count in found)
 
 
 HARD_START = Check(

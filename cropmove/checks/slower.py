@@ -19,7 +19,7 @@ from cropmove.checks.retime import (
 )
 from cropmove.errors import InputError
 from cropmove.geometry import Size
-from cropmove.units import seconds_text
+from cropmove.units import count_text, seconds_text
 
 __all__ = ["Slower", "longer_text", "passed_on", "slower", "without_keys"]
 
@@ -162,9 +162,8 @@ def _more_stills(facts: Facts, frames: int) -> str:
     lacking = ceil(frames / facts.shot.on) - have
     if have < 2 or lacking < 1:
         return ""
-    return f" ({lacking} more still{'s' * (lacking > 1)})"
+    return f" ({count_text(lacking, 'more still')})"
 
 
 def _steps_text(facts: Facts, leg: LegFacts, steps: int) -> str:
-    was = leg.leg.end.frame - leg.leg.start.frame
-    return f"{steps} steps ({seconds_text(steps, facts.shot.fps)}) in place of {was}"
+    return f"{steps} steps ({seconds_text(steps, facts.shot.fps)}) in place of {leg.leg.steps}"

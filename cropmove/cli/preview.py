@@ -64,15 +64,13 @@ def preview(
     from cropmove.cli.progress import Teller
 
     teller, began = Teller(quiet=quiet, stopped="stopped: no preview is made"), perf_counter()
-    first_begun = began
+    clock = jobs.Clock()
 
     def tell(done: int, total: int) -> None:
-        nonlocal first_begun
-        if not done:  # a compile before the first frame says nothing of how long the others take
-            first_begun = perf_counter()
-        else:
-            taken = perf_counter() - first_begun
-            teller.progress(jobs.Progress(done=done, total=total, seconds=taken))
+        if done:
+            teller.progress(jobs.Progress(done=done, total=total, seconds=clock.seconds))
+        else:  # a compile before the first frame says nothing of how long the others take
+            clock.set_off()
 
     with teller:
         teller.begin(shot)

@@ -15,6 +15,7 @@ import typer
 
 from cropmove.cli.shown import error_text, folded, moving_line, named
 from cropmove.errors import InputError
+from cropmove.units import count_text
 
 if TYPE_CHECKING:
     from cropmove.jobs import Progress, Result
@@ -135,7 +136,7 @@ class Teller:
             typer.echo(error_text(InputError(*done.trouble)), err=True)
         if self.quiet:
             return
-        parts = [f"{_frames(done.made)} made" if done.made else "nothing to do"]
+        parts = [f"{count_text(done.made, 'frame')} made" if done.made else "nothing to do"]
         if done.kept:
             parts.append(f"{done.kept} {'was' if done.kept == 1 else 'were'} up to date")
         if done.without_still:
@@ -145,13 +146,9 @@ class Teller:
         rate = f" ({done.made / done.seconds:.1f} frames/s)" if done.made and done.seconds else ""
         typer.echo(f"{result.path}: {', '.join(parts)}{rate}\n  {done.out}", err=True)
         if done.beyond:
-            of = f"{_frames(len(done.beyond))} of a longer version"
+            of = f"{count_text(len(done.beyond), 'frame')} of a longer version"
             told = f"{of} still there: {named(done.beyond, 1)}; take them away before you deliver"
             typer.echo(folded(told, first=2, later=4), err=True)
-
-
-def _frames(count: int) -> str:
-    return f"{count} frame{'s' * (count != 1)}"
 
 
 def _clock(seconds: float) -> str:

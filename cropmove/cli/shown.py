@@ -83,10 +83,10 @@ _NO_BREAK = "\0"
 
 def headline(path: str, shot: Shot) -> str:
     """A shot in one line, or two where its path is long."""
-    from cropmove.units import held_text, rate_text, seconds_text
+    from cropmove.units import count_text, held_text, rate_text, seconds_text
 
     what = (
-        f"{shot.length} frame{'s' * (shot.length != 1)} ({seconds_text(shot.length, shot.fps)} at "
+        f"{count_text(shot.length, 'frame')} ({seconds_text(shot.length, shot.fps)} at "
         f"{rate_text(shot.fps)}) {held_text(shot.on)}, {_stills_text(shot)}"
     )
     line = f"{path}: {what}"
@@ -95,11 +95,13 @@ def headline(path: str, shot: Shot) -> str:
 
 def _stills_text(shot: Shot) -> str:
     """How many stills there are and how large, or that there are none, or none yet."""
+    from cropmove.units import count_text
+
     count, size = len(shot.stills), shot.stills.size
     if not count:
         planned = f" ({size} planned)" if size else ""
         return f"no stills yet{planned}" if size or shot.stills.source else "without stills"
-    return f"{count} still{'s' * (count != 1)}" + (f" of {size}" if size else "")
+    return count_text(count, "still") + (f" of {size}" if size else "")
 
 
 def checked_text(result: Checked) -> str:

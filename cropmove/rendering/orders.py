@@ -18,7 +18,7 @@ from cropmove.shot import Shot
 from cropmove.stills.find import StillRef
 from cropmove.units import count_or_text
 
-__all__ = ["PIXELS", "Order", "frame_numbers", "frames_in", "orders_of"]
+__all__ = ["PIXELS", "Order", "frame_numbers", "frames_in", "not_in_shot", "orders_of"]
 
 PIXELS = 5
 """Raised whenever the same input gives other pixels, so that older frames count as out of date."""
@@ -56,7 +56,6 @@ def orders_of(shot: Shot, course: Course, frames: Iterable[int], suffix: str) ->
         Of the shot; see `frames_in`.
     suffix : str
         Of the frames' names, with its dot.
-
     """
     have = len(shot.stills)
     marks = [_mark(still) for still in shot.stills.refs]
@@ -100,12 +99,13 @@ def frames_in(asked_for: Iterable[int], length: int) -> tuple[int, ...]:
     for frame in asked_for:
         number = counted(frame)
         if number is None or not 1 <= number <= length:
-            raise _not_in_shot(frame, length)
+            raise not_in_shot(frame, length)
         wanted.add(number)
     return tuple(sorted(wanted))
 
 
-def _not_in_shot(asked: object, length: int) -> InputError:
+def not_in_shot(asked: object, length: int) -> InputError:
+    """The refusal of what was asked for in place of frames of a shot of that length."""
     rule = f"the shot has frames 1 to {length}"
     return complain(called("frames"), asked, rule, f"ask for frames within 1-{length}")
 
@@ -140,6 +140,6 @@ def frame_numbers(text: str, length: int) -> tuple[int, ...]:
             rule = "a range runs from its first frame to its last"
             raise complain(called("frames"), part.strip(), rule, f"write {end}-{begin}")
         if not 1 <= begin <= end <= length:
-            raise _not_in_shot(part.strip(), length)
+            raise not_in_shot(part.strip(), length)
         wanted |= set(range(begin, end + 1))
     return tuple(sorted(wanted))

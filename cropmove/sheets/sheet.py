@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from cropmove.files import utf8
+from cropmove.files import legible
 from cropmove.geometry import Floats
 from cropmove.rig.measures import MM_PER_INCH
 
@@ -139,7 +139,7 @@ class Sheet:
         from matplotlib.backends.backend_agg import FigureCanvasAgg
         from matplotlib.figure import Figure
 
-        self.width, self.height, self.title = width, height, utf8(title).decode()
+        self.width, self.height, self.title = width, height, legible(title)
         # The least bit more, since the library cuts a size of 1079.9999 pixels down to 1079.
         unit = MM_PER_INCH / (1 + 1e-9)
         self._figure = Figure(figsize=(width / unit, height / unit))

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from cropmove.sheets.fit import fit
 from cropmove.sheets.sheet import POINT, Pen, Sheet, Type, text_width
-from cropmove.units import held_text, rate_text, seconds_text
+from cropmove.units import count_text, held_text, rate_text, seconds_text
 
 if TYPE_CHECKING:
     from cropmove.shot import Shot
@@ -83,7 +83,7 @@ def shot_line(shot: Shot) -> str:
     >>> shot_line(Shot(name="quay", delivery=Delivery(size=Size(1920, 1080)), keys=(key,)))
     '1 frame, 0.042 s at 24 a second, on ones · delivered 1920 × 1080'
     """
-    frames = f"{shot.length} frame{'s' if shot.length != 1 else ''}"
+    frames = count_text(shot.length, "frame")
     parts = [
         f"{frames}, {seconds_text(shot.length, shot.fps)} at {_rate(shot.fps)} a second, "
         + held_text(shot.on),
