@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from cropmove.checks.batch import check_batch
 from cropmove.checks.finding import Finding, Run, frames_text, runs_of
-from cropmove.checks.registry import BY_HAND, check_named, faults_left, findings_of
+from cropmove.checks.registry import STOPPING, check_named, faults_left, findings_of
 from cropmove.errors import Complaint, CropmoveError, InputError, MoveFault, called, complain
 from cropmove.files import another_folder, drop_left_parts, make_folder, refuse_old
 from cropmove.geometry import Size
@@ -401,8 +401,7 @@ def _refuse_faults(shot: Shot, folder: Path, allow: str | Iterable[str]) -> None
         remedy = f'photograph {need}, or write where they lie: stills = "FOLDER" under [shot]'
         rule = "a render needs stills, and there are none yet"
         raise complain("shot, stills", shot.stills.source, rule, remedy)
-    by_hand = {check.id for check in BY_HAND}
-    faults = [f for f in faults_left(check(shot, folder=folder), allow) if f.id not in by_hand]
+    faults = faults_left(findings_of(shot, folder=folder, checks=STOPPING), allow)
     if faults:
         raise MoveFault(*map(_refusal, faults))
 

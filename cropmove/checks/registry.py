@@ -49,7 +49,7 @@ from cropmove.checks.subject import (
 from cropmove.errors import called, names_in, unknown_word
 from cropmove.shot import Shot
 
-__all__ = ["BY_HAND", "CHECKS", "check_named", "faults_left", "findings_of"]
+__all__ = ["BY_HAND", "CHECKS", "STOPPING", "check_named", "faults_left", "findings_of"]
 
 BY_HAND: tuple[Check, ...] = (
     BEYOND_TRACK,
@@ -119,6 +119,11 @@ CHECKS: dict[str, Check] = {
     )
 }
 
+STOPPING: tuple[Check, ...] = tuple(
+    entry for entry in CHECKS.values() if entry.level is Level.FAULT and entry not in BY_HAND
+)
+"""The checks that can stop a render."""
+
 
 def check_named(id: str, where: str = "check") -> Check:
     """The check of that id; `where` is where it was asked for.
@@ -140,6 +145,7 @@ def findings_of(
     batch: Iterable[str] = (),
     folder: str | Path | None = None,
     progress: Callable[[int, int], None] | None = None,
+    checks: Iterable[Check] = tuple(CHECKS.values()),
 ) -> tuple[Finding, ...]:
     """All that the checks find in a shot, gravest first.
 
@@ -154,6 +160,8 @@ def findings_of(
         Where its frames will go, to ask how much room is there.
     progress : callable, optional
         Called with the stills looked at and the stills in all.
+    checks : iterable of Check, optional
+        Only these.
 
     Raises
     ------
@@ -164,7 +172,7 @@ def findings_of(
     if stills and len(shot.stills):
         search = strong_edges_to_seek(facts)
         facts.looks = look_at(shot.stills.refs, facts.headers, progress, search)
-    found = [finding for check in CHECKS.values() for finding in check.find(facts)]
+    found = [finding for check in checks for finding in check.find(facts)]
     return tuple(sorted(found, key=lambda finding: -finding.level))
 
 

@@ -9,7 +9,7 @@ from collections.abc import Callable
 import pytest
 
 from cropmove.checks.finding import Finding, Level, frames_text, runs_of
-from cropmove.checks.registry import CHECKS, check_named, faults_left, findings_of
+from cropmove.checks.registry import CHECKS, STOPPING, check_named, faults_left, findings_of
 from cropmove.errors import InputError
 from cropmove.shot import Shot
 
@@ -87,6 +87,19 @@ def test_faults_are_left_but_for_those_allowed_by_name() -> None:
     assert [f.id for f in faults_left(all_of)] == ["outside", "enlarged"]
     assert [f.id for f in faults_left(all_of, ["outside"])] == ["enlarged"]
     assert faults_left(all_of, ["outside", "enlarged"]) == ()
+
+
+def test_a_render_asks_just_the_checks_that_can_stop_it(
+    key: Callable[..., object], shot: Callable[..., Shot]
+) -> None:
+    # What is moved by hand has no part in a picture: a rail too short does not keep it from a file.
+    assert {check.id for check in STOPPING} == {
+        "outside", "enlarged", "too-few-stills", "stills-differ", "odd-size", "alpha-lost",
+    }  # fmt: skip
+    jumps_off = shot(key(1, 3000, 2000, width=1000), key(4, 6000, 2000, width=1000))
+    asked = findings_of(jumps_off, checks=STOPPING)
+    assert asked == tuple(f for f in findings_of(jumps_off) if f.level is Level.FAULT)
+    assert {f.id for f in asked} == {"outside", "enlarged"}
 
 
 def test_allowing_what_is_no_check_is_refused() -> None:

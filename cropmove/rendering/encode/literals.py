@@ -23,6 +23,10 @@ __all__ = ["packed_literals", "room"]
 
 _BLOCK = 1 << 18
 """Bytes to a code of their own: so that sky and trees each get one."""
+_STRETCH, _SAMPLE, _JUMP = 4096, 256, 1467
+"""Of every so many bytes, so many are counted for a code, each time so much further on: the golden
+section of the room there is. Frames grow by a tenth of a per cent and are packed in three quarters
+of the time."""
 _SYMBOLS = 257
 """The byte values, and the end of a block."""
 _END = 256
@@ -76,13 +80,13 @@ def packed_literals(
 
     if stream.size < room(content.size):
         raise ValueError(f"{content.size} bytes may take {room(content.size)} words")
-    twos, odd = _in_twos(content)
-    counts = _counts(twos, odd)
+    counts = _counts(content)
     lengths = np.zeros(counts.shape, np.uint8)
     _set_lengths(counts, counts.argsort(axis=1, kind="stable"), lengths)
-    if (counts * lengths).sum() + counts.shape[0] * _HEADER_BITS < worth_bits * content.size:
+    bits = (counts * lengths).sum() / counts.sum()
+    if bits * content.size + counts.shape[0] * _HEADER_BITS < worth_bits * content.size:
         return None
-    size = _emit(twos, odd, _headers(lengths), lengths, stream)
+    size = _emit(*_in_twos(content), _headers(lengths), lengths, stream)
     if sys.byteorder == "big":
         stream.byteswap(inplace=True)
     whole = stream.view(np.uint8).data[: size + 4]
@@ -96,31 +100,39 @@ def _in_twos(content: NDArray[np.uint8]) -> tuple[NDArray[np.uint16], NDArray[np
     return np.require(content[:even].view("<u2"), np.uint16, "A"), content[even:]
 
 
-def _counts(twos: NDArray[np.uint16], odd: NDArray[np.uint8]) -> NDArray[np.int64]:
-    """How often every block has each symbol."""
-    counts = np.zeros((max(1, -(-2 * twos.size // _BLOCK)), _SYMBOLS), np.int64)
-    _count(twos, np.empty(1 << 16, np.uint32), counts)
-    counts[-1, odd] += 1
+def _counts(content: NDArray[np.uint8]) -> NDArray[np.int64]:
+    """How often every block has each symbol, in a sample."""
+    counts = np.zeros((max(1, -(-content.size // _BLOCK)), _SYMBOLS), np.int64)
+    _count(content, content.view(np.int8), counts)
     counts[:, _END] = 1
     return counts
 
 
 @loop
-def _count(twos: Any, pairs: Any, counts: Any) -> None:
-    # Pairs are counted, half as many as bytes; what is common stays in the first-level cache.
+def _count(content: Any, signed: Any, counts: Any) -> None:
+    # Differences lie about zero: all between the least and the greatest may be there, and get a
+    # code. What turns up in pairs is counted in two tables, or each count would wait for the last.
+    size, jump = np.uint64(content.size), np.uint64(0)
+    own = np.empty((2, 256), np.uint32)
     for block in range(counts.shape[0]):
-        for pair in range(pairs.size):
-            pairs[pair] = 0
-        start = block * _BLOCK // 2
-        for i in range(np.uint64(start), np.uint64(min(start + _BLOCK // 2, twos.size))):
-            pairs[twos[i]] += np.uint32(1)
-        firsts = counts[block]
-        for second in range(256):
-            row, total = pairs[256 * second : 256 * second + 256], 0
-            for first in range(256):
-                firsts[first] += row[first]
-                total += row[first]
-            firsts[second] += total
+        start = np.uint64(block * _BLOCK)
+        stop = min(start + np.uint64(_BLOCK), size)
+        least = greatest = signed[start] if start < stop else np.int8(0)
+        for value in signed[start:stop]:
+            least, greatest = min(least, value), max(greatest, value)
+        for value in range(256):
+            inside = least <= np.int8(value) <= greatest
+            own[0, value], own[1, value] = np.uint32(inside), np.uint32(0)
+        for stretch in range(start, stop, np.uint64(_STRETCH)):
+            # At a place of its own in each stretch, or rows might always show the same columns.
+            jump = (jump + np.uint64(_JUMP)) % np.uint64(_STRETCH - _SAMPLE)
+            begin = stretch + jump if stop - start > np.uint64(_STRETCH) else stretch
+            end = min(begin + np.uint64(_SAMPLE), stop)
+            for i in range(begin + np.uint64(1), end, np.uint64(2)):
+                own[0, content[i - np.uint64(1)]] += np.uint32(1)
+                own[1, content[i]] += np.uint32(1)
+        for value in range(256):
+            counts[block, value] = own[0, value] + own[1, value]
 
 
 @loop

@@ -95,6 +95,16 @@ def test_codes_cut_short_cost_little(name: str) -> None:
     assert len(stream_of(content)) < 1.01 * len(other)
 
 
+def test_a_row_as_long_as_the_sampling_is_seen_all_over() -> None:
+    """Grain down one strip of a picture whose rows are 4096 bytes, as counting goes, or near it."""
+    for row in (4095, 4096, 4097, 8192):
+        lines = np.full((300, row), 3, np.uint8)
+        lines[:, row // 2 : row // 2 + 512] = RANDOM.normal(128, 3, (300, 512))
+        maker = zlib.compressobj(6, strategy=zlib.Z_HUFFMAN_ONLY)
+        other = maker.compress(lines.tobytes()) + maker.flush()
+        assert len(stream_of(lines.reshape(-1))) < 1.02 * len(other)
+
+
 def test_bytes_may_lie_anywhere() -> None:
     content = CONTENTS["grain"]
     assert zlib.decompress(stream_of(content[1:])) == content[1:].tobytes()
