@@ -7,7 +7,7 @@ import io
 import os
 import re
 import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import nullcontext, suppress
 from dataclasses import dataclass, replace
@@ -29,7 +29,7 @@ from cropmove.shot import Shot, Stills
 from cropmove.shotfile import dumps, load, place_text, save, source_from
 
 if TYPE_CHECKING:
-    from cropmove.rendering.made import Made
+    from cropmove.rendering.made import Made, State
     from cropmove.rendering.orders import Order
     from cropmove.rendering.sequence import Outcome
 
@@ -187,7 +187,7 @@ def render(
     frames : iterable of int, optional
         Only these.
     overwrite : bool
-        Whether files that cropmove did not make may be written over.
+        Whether files that cropmove did not make may be written over, and those of another shot.
     allow : str or iterable of str
         Ids of checks whose faults do not stop the render; one alone, or several.
     workers : int, optional
@@ -205,7 +205,7 @@ def render(
         Where the checks find a fault that is not allowed.
     InputError
         Where there are no stills, the frames would go among them, or files are in the way that
-        cropmove did not make.
+        cropmove did not make, or made of another shot.
     MachineError
         Where the disk will not have it. Frames that are there are whole.
     """
@@ -226,13 +226,14 @@ def render(
     _refuse_among_stills(shot, folder, files)
     make_folder(folder)
     drop_left_parts(folder)
-    made = Made(folder / f"{shot.name}.made.jsonl")
+    made = Made.of(shot, folder)
     states = made.states(files.items())
-    foreign = [file for file, state in states.items() if state is State.FOREIGN]
-    if foreign and not overwrite:
+    in_the_way = [f for f, state in states.items() if state in (State.FOREIGN, State.ANOTHERS)]
+    if in_the_way and not overwrite:
         with_still = (n for n in chosen if course.still[n - 1] <= len(shot.stills))
         by_frame = () if movie else zip(with_still, orders, strict=True)
-        raise _not_ours(folder, foreign, [n for n, order in by_frame if order.file not in foreign])
+        others = [number for number, order in by_frame if order.file not in in_the_way]
+        raise _not_ours(made, {file: states[file] for file in in_the_way}, others)
     if movie:
         todo = orders if State.CURRENT not in states.values() else ()
     else:
@@ -415,10 +416,14 @@ def _refusal(fault: Finding) -> Complaint:
     )
 
 
-def _not_ours(folder: Path, files: list[str], others: Sequence[int]) -> InputError:
+def _not_ours(made: Made, files: Mapping[str, State], others: Sequence[int]) -> InputError:
     """Files are in the way; `others` are the frames that could be made without them."""
-    shown = ", ".join(files[:3]) + (f" and {len(files) - 3} more" if len(files) > 3 else "")
-    rule = f"cropmove writes over nothing that it did not make, or that was changed since: {shown}"
+    from cropmove.rendering.made import not_ours
+
+    folder, (first, state) = made.path.parent, next(iter(files.items()))
+    alike = [file for file, its in files.items() if its is state]
+    shown = ", ".join(alike[:3]) + (f" and {len(alike) - 3} more" if len(alike) > 3 else "")
+    rule = f"{not_ours(made, first, state)}: {shown}"
     runs = runs_of(others)
     rest = ""
     if 0 < len(runs) <= _MOST_RUNS:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from math import nan
 from pathlib import Path
@@ -246,6 +246,8 @@ class Shot:
         What is moved by hand.
     layers : tuple of Layer
         Things at other distances than the subject.
+    file : Path or None
+        The shot file it was read from, which tells it from others of its name.
 
     Raises
     ------
@@ -274,6 +276,7 @@ class Shot:
     lens: Lens | None = None
     rigs: tuple[Rig, ...] = ()
     layers: tuple[Layer, ...] = ()
+    file: Path | None = field(default=None, compare=False)
 
     def __post_init__(self) -> None:
         found = Complaints()

@@ -13,7 +13,7 @@ from cropmove.checks.facts import Facts
 from cropmove.checks.finding import Finding
 from cropmove.checks.pace import calm_step, strobing_step
 from cropmove.checks.registry import findings_of
-from cropmove.errors import Complaints, InputError, called, complain, placed
+from cropmove.errors import Complaints, called, complain, placed
 from cropmove.files import another_folder, make_folder, utf8
 from cropmove.geometry import counted, finite
 from cropmove.machine import workers_for
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from cropmove.previews.frames import Reel
     from cropmove.previews.kept import Kept
     from cropmove.previews.source import Source
-    from cropmove.rendering.made import Made
+    from cropmove.rendering.made import Made, State
     from cropmove.sheets.chart import Limit
     from cropmove.sheets.sheet import Sheet
     from cropmove.stills.find import StillRef
@@ -129,7 +129,7 @@ def sheet(
         guide_width=guide_width,
     )
     folder = Path(out) if out is not None else Path(f"{shot.name}_sheets")
-    return _write(folder, shot.name, drawing.files(say or (lambda _: None)), overwrite)
+    return _write(folder, shot, drawing.files(say or (lambda _: None)), overwrite)
 
 
 def _test_still(still: str | Path | None) -> StillRef | None:
@@ -293,11 +293,11 @@ def _limits(shot: Shot, course: Course) -> tuple[Limit, ...]:
     )
 
 
-def _write(folder: Path, name: str, files: Iterable[tuple[str, bytes]], overwrite: bool) -> Shown:
+def _write(folder: Path, shot: Shot, files: Iterable[tuple[str, bytes]], overwrite: bool) -> Shown:
     from cropmove.rendering.made import Made
 
     make_folder(folder)
-    made = Made(folder / f"{name}.made.jsonl")
+    made = Made.of(shot, folder)
     written = [_place(made, file, content, overwrite) for file, content in files]
     return Shown(page=written[-1], files=tuple(written))
 
@@ -309,8 +309,7 @@ def _place(made: Made, file: str, content: bytes, overwrite: bool) -> Path:
     path = made.path.with_name(file)
     inputs = blake2b(content, digest_size=16).hexdigest()
     state = made.states([(file, inputs)])[file]
-    if state is State.FOREIGN and not overwrite:
-        raise _in_the_way(path)
+    _refuse(made, file, state, overwrite)
     if state is not State.CURRENT:
         made.write(file, inputs, content)
     return path
@@ -391,7 +390,7 @@ def preview(
     folder = Path(out) if out is not None else Path(f"{shot.name}_sheets")
     name = f"{shot.name}.preview{_compared(compared)}{suffix}"
     make_folder(folder)
-    _refuse_foreign(folder, shot.name, name, overwrite)
+    _refuse_before(folder, shot, name, overwrite)
     kept, tell = Kept(usual_folder()) if keep else None, say or (lambda _: None)
     make_ready(say=tell)
     if not every_still:
@@ -401,7 +400,7 @@ def preview(
     finally:
         if kept:
             kept.make_room()
-    return _write(folder, shot.name, [(name, content)], overwrite)
+    return _write(folder, shot, [(name, content)], overwrite)
 
 
 def _in_time(reel: Reel, kept: Kept | None, say: Callable[[str], None]) -> Reel:
@@ -500,19 +499,20 @@ def _compared(compare: Shot | str | None) -> str:
     return "." + re.sub(r"[\s!-/:-@\[-`{-~]+", "_", text).strip("_")
 
 
-def _refuse_foreign(folder: Path, name: str, file: str, overwrite: bool) -> None:
+def _refuse_before(folder: Path, shot: Shot, file: str, overwrite: bool) -> None:
     """Say before the work, not after it, that a file is in the way."""
-    from cropmove.rendering.made import Made, State
+    from cropmove.rendering.made import Made
 
-    state = Made(folder / f"{name}.made.jsonl").states([(file, "")])[file]
-    if state is State.FOREIGN and not overwrite:
-        raise _in_the_way(folder / file)
+    made = Made.of(shot, folder)
+    _refuse(made, file, made.states([(file, "")])[file], overwrite)
 
 
-def _in_the_way(path: Path) -> InputError:
-    rule = "cropmove writes over nothing that it did not make, or that was changed since"
-    remedy = f"{another_folder()}, or say {called('overwrite', True)}"
-    return complain(str(path), "", rule, remedy)
+def _refuse(made: Made, file: str, state: State, overwrite: bool) -> None:
+    from cropmove.rendering.made import State, not_ours
+
+    if state in (State.FOREIGN, State.ANOTHERS) and not overwrite:
+        remedy = f"{another_folder()}, or say {called('overwrite', True)}"
+        raise complain(str(made.path.with_name(file)), "", not_ours(made, file, state), remedy)
 
 
 def frames_named(text: str | None, shot: Shot) -> tuple[int, ...] | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import json
 import os
+import shutil
 import subprocess
 import sys
 import time
@@ -39,6 +40,8 @@ width = "90%"
 frame = 8
 width = 80
 """
+
+ANOTHER = SHOT.replace('"90%"', '"85%"').replace("width = 80", "width = 90")
 
 
 @pytest.fixture
@@ -121,6 +124,47 @@ def test_a_file_that_cropmove_did_not_make_stops_the_render_before_it_begins(
     assert frames_in(out) == ["quay.0004.png"]
     assert (out / "quay.0004.png").read_bytes() == b"painted by hand"
     assert jobs.render(cropmove.load(shot_file), out=out, overwrite=True).made == 8
+
+
+def test_frames_of_another_shot_of_the_same_name_are_left(
+    shot_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Scenes have a quay each; with one folder for all frames the second would take the first's."""
+    other = tmp_path / "scene_2" / "quay.toml"
+    shutil.copytree(tmp_path / "stills", tmp_path / "scene_2" / "stills")
+    other.write_text(ANOTHER)
+    out = tmp_path / "reel"
+    jobs.render(cropmove.load(shot_file), out=out)
+    before = {path: path.read_bytes() for path in out.iterdir()}
+    monkeypatch.chdir(out)
+    for way in (Path("../scene_2/quay.toml"), other):
+        with pytest.raises(InputError) as refused:
+            jobs.render(cropmove.load(way), out=out)
+        (complaint,) = refused.value.complaints
+        assert complaint.where == str(out)
+        assert complaint.rule == (
+            "cropmove writes over no other shot's files, here those of ../quay.toml: "
+            "quay.0001.png, quay.0002.png, quay.0003.png and 5 more"
+        )
+        assert complaint.remedy == "give another folder with out=..., or say overwrite=True"
+    with pytest.raises(InputError, match=r"other shot's files, here those of \.\./quay\.toml"):
+        jobs.render(replace(cropmove.load(other), file=None), out=out)
+    assert {path: path.read_bytes() for path in out.iterdir()} == before
+    assert jobs.render(cropmove.load(other), out=out, overwrite=True).made == 8
+    with pytest.raises(InputError, match=r"here those of \.\./scene_2/quay\.toml"):
+        jobs.render(cropmove.load(shot_file), out=out)
+
+
+def test_a_shot_stays_the_same_wherever_all_of_it_is_carried(
+    shot_file: Path, tmp_path: Path
+) -> None:
+    jobs.render(cropmove.load(shot_file), out=tmp_path / "out")
+    carried = tmp_path / "archive" / "film"
+    shutil.copytree(
+        tmp_path, carried, ignore=shutil.ignore_patterns("archive"), copy_function=shutil.copy2
+    )
+    (carried / "quay.toml").write_text(ANOTHER)
+    assert jobs.render(cropmove.load(carried / "quay.toml"), out=carried / "out").made == 8
 
 
 @pytest.mark.parametrize("overwrite", [False, True])

@@ -50,7 +50,10 @@ def preview(
         typer.Option("--keep-nothing", help="Read the stills anew, and keep no small ones."),
     ] = False,
     overwrite: Annotated[
-        bool, typer.Option("--overwrite", help="Write over a file that cropmove did not make.")
+        bool,
+        typer.Option(
+            "--overwrite", help="Write over a file not made by cropmove, or of another shot."
+        ),
     ] = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing but where it lies.")] = False,
 ) -> None:

@@ -28,7 +28,10 @@ def render(
         list[str], typer.Option(metavar="ID", help="Render in spite of this fault; repeat it.")
     ] = [],  # noqa: B006 - typer wants a plain default
     overwrite: Annotated[
-        bool, typer.Option("--overwrite", help="Write over files that cropmove did not make.")
+        bool,
+        typer.Option(
+            "--overwrite", help="Write over files not made by cropmove, or of another shot."
+        ),
     ] = False,
     workers: Annotated[
         int | None,

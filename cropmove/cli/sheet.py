@@ -42,7 +42,10 @@ def sheet(
     ] = None,
     paper: Annotated[str, typer.Option(metavar="PAPER", help="a4 or letter.")] = "a4",
     overwrite: Annotated[
-        bool, typer.Option("--overwrite", help="Write over files that cropmove did not make.")
+        bool,
+        typer.Option(
+            "--overwrite", help="Write over files not made by cropmove, or of another shot."
+        ),
     ] = False,
     quiet: Annotated[
         bool, typer.Option("--quiet", help="Say nothing but where the page lies.")

@@ -1,8 +1,9 @@
 """Who made which frame: so that nothing is done twice, and nobody else's file is written over.
 
-Beside the frames lies NAME.made.jsonl: a line for each frame that was written, with what it was
-made from and what the file then looked like. A line is added just before the frame gets its
-name, so a frame without a line was not made here, and a line without its frame does no harm.
+Beside the frames lies NAME.made.jsonl: a line for each frame that was written, with the shot and
+what it was made from, and what the file then looked like. A line is added just before the frame
+gets its name, so a frame without a line was not made here, and a line without its frame does no
+harm.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ import errno
 import json
 import os
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass
 from enum import Enum
 from pathlib import Path
@@ -19,8 +20,9 @@ from pathlib import Path
 from isal import isal_zlib
 
 from cropmove.files import speaking_plainly, writing_whole
+from cropmove.shot import Shot
 
-__all__ = ["Made", "State"]
+__all__ = ["Made", "State", "not_ours"]
 
 
 class State(Enum):
@@ -29,6 +31,7 @@ class State(Enum):
     MISSING = "missing"
     CURRENT = "current"
     OUTDATED = "outdated"
+    ANOTHERS = "another shot's"
     FOREIGN = "foreign"
 
 
@@ -39,13 +42,38 @@ class _Line:
     size: int
     changed: int
     checksum: int
+    shot: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """The record of a shot's frames. It is only a path, so that every worker can hold it."""
+    """The record of a shot's frames, no more than where it is, so that every worker can hold it.
+
+    Parameters
+    ----------
+    path : Path
+    shot : str
+        The shot's file as it is seen from the frames, which tells it from others of its name; empty
+        where nothing is known.
+    """
 
     path: Path
+    shot: str = ""
+
+    @classmethod
+    def of(cls, shot: Shot, folder: Path) -> Made:
+        """The record of a shot's frames in a folder."""
+        path = folder / f"{shot.name}.made.jsonl"
+        origin = shot.file or Path(shot.stills.source)
+        if origin == Path():
+            return cls(path)
+        with suppress(ValueError):  # two drives
+            origin = Path(os.path.relpath(os.path.realpath(origin), os.path.realpath(folder)))
+        return cls(path, shot=origin.as_posix())
+
+    def whose(self, file: str) -> str:
+        """The shot that a file was last made of."""
+        return self.lines()[file][-1].shot
 
     def lines(self) -> dict[str, list[_Line]]:
         """What was written, by file name, oldest first; a damaged line is passed over."""
@@ -73,7 +101,7 @@ class Made:
     def _states(self, wanted: Mapping[str, str]) -> dict[str, State]:
         lines = self.lines()
         return {
-            file: _state(self.path.with_name(file), inputs, lines.get(file, []))
+            file: _state(self.path.with_name(file), inputs, lines.get(file, []), self.shot)
             for file, inputs in wanted.items()
         }
 
@@ -98,6 +126,7 @@ class Made:
                     size=stat.st_size,
                     changed=stat.st_mtime_ns,
                     checksum=_checksum(part) if checksum is None else checksum,
+                    shot=self.shot,
                 )
             )
 
@@ -114,7 +143,14 @@ class Made:
                 raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
 
-def _state(path: Path, inputs: str, lines: list[_Line]) -> State:
+def not_ours(made: Made, file: str, state: State) -> str:
+    """The rule by which a file that is foreign, or another shot's, is not written over."""
+    if state is State.ANOTHERS:
+        return f"cropmove writes over no other shot's files, here those of {made.whose(file)}"
+    return "cropmove writes over nothing that it did not make, or that was changed since"
+
+
+def _state(path: Path, inputs: str, lines: list[_Line], shot: str) -> State:
     with speaking_plainly(path):
         if not path.exists():
             return State.MISSING
@@ -128,7 +164,10 @@ def _state(path: Path, inputs: str, lines: list[_Line]) -> State:
             same = [line for line in lines if (line.size, line.checksum) == (stamp[0], checksum)]
     if not same:
         return State.FOREIGN
-    return State.CURRENT if same[-1].inputs == inputs else State.OUTDATED
+    if same[-1].inputs == inputs:
+        return State.CURRENT
+    is_ours = not shot or same[-1].shot in ("", shot)
+    return State.OUTDATED if is_ours else State.ANOTHERS
 
 
 def _checksum(path: Path) -> int:

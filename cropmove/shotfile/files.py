@@ -35,7 +35,8 @@ def load(path: str | Path) -> Shot:
     path = Path(path)
     text = read_text(path)
     with placed(str(path)):
-        return loads(text, name=path.stem, survey=survey_of(path.parent))
+        shot = loads(text, name=path.stem, survey=survey_of(path.parent))
+    return replace(shot, file=path.absolute())
 
 
 def read_text(path: Path) -> str:

@@ -40,6 +40,26 @@ def test_a_frame_is_current_until_what_it_is_made_from_changes(made: Made) -> No
     assert state(made, "quay.0001.png", "b") is State.OUTDATED
 
 
+def test_what_another_shot_of_the_name_made_is_its_own(made: Made) -> None:
+    ours, theirs = (Made(made.path, shot=f"../{day}/quay.toml") for day in ("monday", "tuesday"))
+    ours.write("quay.0001.png", "a", b"frame")
+    assert state(ours, "quay.0001.png", "b") is State.OUTDATED
+    assert state(theirs, "quay.0001.png", "b") is State.ANOTHERS
+    assert theirs.whose("quay.0001.png") == "../monday/quay.toml"
+    assert state(theirs, "quay.0001.png", "a") is State.CURRENT  # the same is the same
+    theirs.write("quay.0001.png", "b", b"FRAME")
+    assert state(theirs, "quay.0001.png", "c") is State.OUTDATED
+    assert state(ours, "quay.0001.png", "a") is State.ANOTHERS
+
+
+def test_frames_recorded_without_a_shot_are_everybodys(made: Made) -> None:
+    made.write("quay.0001.png", "a", b"frame")
+    known = Made(made.path, shot="../monday/quay.toml")
+    assert state(known, "quay.0001.png", "b") is State.OUTDATED
+    known.write("quay.0001.png", "b", b"frame")
+    assert state(made, "quay.0001.png", "c") is State.OUTDATED
+
+
 def test_a_file_nobody_recorded_is_foreign(made: Made) -> None:
     (made.path.parent / "quay.0001.png").write_bytes(b"an afternoon's work")
     assert state(made, "quay.0001.png", "a") is State.FOREIGN
