@@ -418,7 +418,7 @@ def test_a_compile_counts_for_nothing_in_the_time_left(
 
     make_ready = ready.make_ready
     monkeypatch.setattr(ready, "make_ready", compile_for_long)
-    monkeypatch.setattr(jobs.time, "perf_counter", lambda: now[0])
+    monkeypatch.setattr("cropmove.jobs.frames.time.perf_counter", lambda: now[0])
     done = jobs.render(cropmove.load(shot_file), out=tmp_path / "out", progress=note)
     assert told[-1].seconds < 1000
     assert done.seconds < 1000

@@ -24,6 +24,7 @@ from cropmove.errors import InputError, MachineError
 from cropmove.sheets.sheet import Sheet
 from cropmove.shot import Shot
 from cropmove.shotfile import load
+from cropmove.showing import sheets
 
 KINDS = ("overview", "contact", "chart", "guide")
 
@@ -35,7 +36,7 @@ def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     def files(self: object, say: object) -> list[tuple[str, bytes]]:
         return [("quay.chart.svg", b"<svg/>"), ("quay.html", b"<p>quay</p>")]
 
-    monkeypatch.setattr(showing._Drawing, "files", files)
+    monkeypatch.setattr(sheets._Drawing, "files", files)
 
 
 @pytest.fixture
@@ -90,7 +91,7 @@ def test_a_sheet_that_was_changed_by_hand_is_kept(shot: Shot, tmp_path: Path, qu
     assert shown.page.read_text() == "notes of mine"
 
 
-def _drawing(shot: Shot, **changes: object) -> showing._Drawing:
+def _drawing(shot: Shot, **changes: object) -> sheets._Drawing:
     from cropmove.previews.source import Source
 
     given: dict = {
@@ -101,7 +102,7 @@ def _drawing(shot: Shot, **changes: object) -> showing._Drawing:
         "points": {},
         "guide_width": 240.0,
     }
-    return showing._Drawing(**(given | changes))
+    return sheets._Drawing(**(given | changes))
 
 
 def _share_of(sheet: Sheet, colour: tuple[int, int, int]) -> float:
@@ -192,7 +193,7 @@ def test_all_wrong_points_are_told_at_once(shot: Shot) -> None:
 
 
 def test_the_chart_judges_by_the_same_limit_as_the_check(shot: Shot) -> None:
-    limits = showing._limits(shot, shot.course())
+    limits = sheets._limits(shot, shot.course())
     assert limits[0].value == calm_step(Facts(shot)) * 320
     assert limits[0].value == pytest.approx(320 / 168)  # the seven-second rule at 24 a second
 

@@ -8,12 +8,12 @@ from pathlib import Path
 from PIL import Image
 
 import cropmove
-from cropmove import showing
 from cropmove.previews.burnt import Marks
 from cropmove.previews.movie import play
 from cropmove.previews.source import Source
 from cropmove.sheets.page import cropped_picture
 from cropmove.sheets.sheet import Sheet
+from cropmove.showing import motion, sheets
 
 HERE = Path(__file__).parent
 DEMO = HERE.parent.parent / "demo_frames"
@@ -32,16 +32,16 @@ def main() -> None:
         _few_colours(sheets[kind], kind)
     _few_colours(_drawing(pan)._chart(), "chart_pan")
     marks = Marks(number=True, safe=True, findings=True)
-    reel = showing._reel(push_in, None, None, 320, marks)
+    reel = motion._reel(push_in, None, None, 320, marks)
     _smaller(play(reel, ".webp", 2), HERE / "preview.webp")
-    reel = showing._reel(push_in, "fps=12", None, 480, Marks(number=True))
+    reel = motion._reel(push_in, "fps=12", None, 480, Marks(number=True))
     movie = Image.open(BytesIO(play(reel, ".webp", 2)))
     movie.seek(18)
     movie.convert("RGB").save(HERE / "compare.jpg", quality=82)
 
 
-def _drawing(shot: cropmove.Shot) -> showing._Drawing:
-    return showing._Drawing(
+def _drawing(shot: cropmove.Shot) -> sheets._Drawing:
+    return sheets._Drawing(
         source=Source(shot=shot, course=shot.course()),
         findings=cropmove.check(shot),
         paper=PAPER,

@@ -97,7 +97,7 @@ def test_a_compile_counts_for_nothing_in_the_time_left(
 
     make_ready = ready.make_ready
     monkeypatch.setattr(ready, "make_ready", compile_for_long)
-    monkeypatch.setattr("cropmove.jobs.time.perf_counter", lambda: now[0])
+    monkeypatch.setattr("cropmove.jobs.frames.time.perf_counter", lambda: now[0])
     monkeypatch.setattr("cropmove.cli.progress.EVERY", 0.0)
     told = _run(quay, "--width", "160").stderr
     assert "1 of 8 frames" in told

@@ -1,0 +1,116 @@
+"""A move by hand as one of the framing, to be looked at before it is shot."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from cropmove.errors import complain
+from cropmove.marking.table import marks, on_ones
+from cropmove.move.framing import Framing
+from cropmove.move.key import Key
+from cropmove.rig.working import Table
+from cropmove.shot import Shot, Stills
+from cropmove.shotfile import dumps, place_text, source_from
+
+__all__ = ["twin", "write_twin"]
+
+
+_STILL = 1e-6
+"""Pixels of the still, and degrees: what arithmetic may leave of a framing that does not move."""
+
+
+def twin(shot: Shot, rigs: str | Iterable[str] = ()) -> Shot:
+    """A digital move that looks, at the subject's distance, as what is moved by hand will.
+
+    It can be previewed on one test still before a rig is built. Things at other distances do not
+    shift against the subject in it, and a camera that turns does not see aslant: those are the
+    rig's alone.
+
+    Parameters
+    ----------
+    shot : Shot
+        With a lens. What its camera and set do counts; where they stand still, its subject.
+    rigs : str or iterable of str
+        Only these move, by name; all where none is given.
+
+    Returns
+    -------
+    Shot
+        A key on every frame, without rigs.
+
+    Raises
+    ------
+    InputError
+        Where nothing is moved by hand, or no lens is given.
+    """
+    table = marks(shot, rigs)
+    view = table.view
+    if view is None:
+        rule = "what a rig does on the screen depends on the lens"
+        raise complain("lens", "", rule, "add [lens] with focal_length, sensor and distance")
+    poses = table.seen_poses if _looks_moved(table) else table.subject_poses
+    rows = view.framings(poses, shot.keys[0].framing.to_row(), table.roll())
+    if not (np.isfinite(rows).all() and (rows[:, 2] > 0).all()):
+        rule = "the camera goes past the subject, or turns away from it"
+        raise complain("rig", "", rule, "no framing of a test still can show that")
+    rows = rows[table.timing.still - 1]
+    last = len(rows)
+    keys = tuple(
+        Key(frame=frame, framing=Framing.from_row(row), stop=frame in (1, last))
+        for frame, row in enumerate(rows, start=1)
+    )
+    keys = keys[:1] if (abs(rows - rows[0]) < _STILL).all() else keys
+    stills = shot.stills if shot.stills.size else Stills(size=view.still)
+    return replace(
+        shot, keys=keys, stills=stills, frames=last, lens=None, rigs=(), layers=(), subjects=()
+    )
+
+
+def _looks_moved(table: Table) -> bool:
+    return any(m.rig.motion.mover in ("camera", "set") and m.moves.any() for m in table.moved)
+
+
+def write_twin(
+    path: Path,
+    out: str | Path,
+    *,
+    rigs: str | Iterable[str] = (),
+    ones: bool = False,
+    still: str | Path | None = None,
+    overwrite: bool = False,
+) -> Shot:
+    """Write a shot file that previews, on a test still, what another's rigs will do.
+
+    Parameters
+    ----------
+    path : Path
+        The shot file with the rigs.
+    out : path
+        The shot file to write.
+    rigs : str or iterable of str
+        Only these move, by name; all where none is given.
+    ones : bool
+        Whether they move on every frame, also where stills are held.
+    still : path, optional
+        The test still; the shot's own stills where it is not given.
+    overwrite : bool
+    """
+    from cropmove.shotfile import load
+
+    out, shot = Path(out), load(path)
+    shot = on_ones(shot) if ones else shot
+    stills, seen_from = shot.stills, path.parent
+    if still is not None:
+        stills, seen_from = Stills.found(still), Path()
+    if stills.source:
+        stills = replace(stills, source=source_from(seen_from / stills.source, out))
+    made = twin(replace(shot, stills=stills) if still is not None else shot, rigs)
+    made = replace(made, name=out.stem, stills=stills if stills.size else made.stills)
+    name = " ".join(path.name.splitlines())
+    told = f"# What {name} does by hand, as a digital move at the subject's distance.\n"
+    place_text(out, told + dumps(made), stills=made.stills.source, overwrite=overwrite)
+    return made
