@@ -147,6 +147,13 @@ def test_frames_of_another_shot_of_the_same_name_are_left(
             "quay.0001.png, quay.0002.png, quay.0003.png and 5 more"
         )
         assert complaint.remedy == "give another folder with out=..., or say overwrite=True"
+    (out / "quay.0002.png").write_bytes(b"painted")
+    with pytest.raises(InputError) as refused:
+        jobs.render(cropmove.load(other), out=out)
+    theirs, painted = (complaint.rule for complaint in refused.value.complaints)
+    assert theirs.endswith("quay.0001.png, quay.0003.png, quay.0004.png and 4 more")
+    assert painted.endswith("or that was changed since: quay.0002.png")
+    (out / "quay.0002.png").write_bytes(before[out / "quay.0002.png"])
     with pytest.raises(InputError, match=r"other shot's files, here those of \.\./quay\.toml"):
         jobs.render(replace(cropmove.load(other), file=None), out=out)
     assert {path: path.read_bytes() for path in out.iterdir()} == before

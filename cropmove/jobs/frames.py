@@ -17,9 +17,9 @@ from cropmove.errors import Complaint
 from cropmove.files import drop_left_parts, make_folder
 from cropmove.jobs.refused import (
     MOST_RUNS,
-    files_in_the_way,
     refuse_among_stills,
     refuse_faults,
+    refuse_in_the_way,
     runs_text,
 )
 from cropmove.machine import workers_for
@@ -145,12 +145,8 @@ def render(
     drop_left_parts(folder)
     made = Made.of(shot, folder)
     states = made.states(files.items())
-    in_the_way = [f for f, state in states.items() if state in (State.FOREIGN, State.ANOTHERS)]
-    if in_the_way and not overwrite:
-        with_still = (n for n in chosen if course.still[n - 1] <= len(shot.stills))
-        by_frame = () if movie else zip(with_still, orders, strict=True)
-        others = [number for number, order in by_frame if order.file not in in_the_way]
-        raise files_in_the_way(made, {file: states[file] for file in in_the_way}, others)
+    if not overwrite:
+        refuse_in_the_way(made, states, {order.file: order.frame for order in orders})
     if movie:
         todo = orders if State.CURRENT not in states.values() else ()
     else:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,7 +18,7 @@ from cropmove.shot import Shot
 if TYPE_CHECKING:
     from cropmove.rendering.made import Made, State
 
-__all__ = ["MOST_RUNS", "files_in_the_way", "refuse_among_stills", "refuse_faults", "runs_text"]
+__all__ = ["MOST_RUNS", "refuse_among_stills", "refuse_faults", "refuse_in_the_way", "runs_text"]
 
 
 MOST_RUNS = 6
@@ -65,20 +66,31 @@ def refuse_among_stills(shot: Shot, folder: Path, files: Iterable[str]) -> None:
         raise complain(str(folder), "", rule, another_folder())
 
 
-def files_in_the_way(made: Made, files: Mapping[str, State], others: Sequence[int]) -> InputError:
-    """Files are in the way; `others` are the frames that could be made without them."""
-    from cropmove.rendering.made import not_ours
+def refuse_in_the_way(made: Made, states: Mapping[str, State], frames: Mapping[str, int]) -> None:
+    """Keep off what cropmove did not make, or made of another shot; `frames` are those of files."""
+    from cropmove.rendering.made import kept_off
 
-    folder, (first, state) = made.path.parent, next(iter(files.items()))
-    alike = [file for file, its in files.items() if its is state]
-    shown = ", ".join(alike[:3]) + (f" and {len(alike) - 3} more" if len(alike) > 3 else "")
-    rule = f"{not_ours(made, first, state)}: {shown}"
-    runs = runs_of(others)
+    by_rule = kept_off(made, states)
+    if not by_rule:
+        return
+    others = frames.keys() - chain.from_iterable(by_rule.values())
+    runs = runs_of(sorted(frames[file] for file in others))
     rest = ""
-    if 0 < len(runs) <= MOST_RUNS:
+    if 0 < len(runs) <= MOST_RUNS and states.keys() == frames.keys():
         rest = f"to make the others say {called('frames', _Frames(runs))}; or "
-    elsewhere = f"{another_folder()}, or say {called('overwrite', True)}"
-    return complain(str(folder), "", rule, rest + elsewhere)
+    remedy = f"{rest}{another_folder()}, or say {called('overwrite', True)}"
+    where = str(made.path.parent)
+    raise InputError(
+        *(
+            Complaint(where=where, rule=f"{rule}: {_some(files)}", remedy=remedy)
+            for rule, files in by_rule.items()
+        )
+    )
+
+
+def _some(files: Sequence[str]) -> str:
+    """The first few of several."""
+    return ", ".join(files[:3]) + (f" and {len(files) - 3} more" if len(files) > 3 else "")
 
 
 @dataclass(frozen=True, slots=True)

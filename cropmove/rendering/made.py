@@ -22,7 +22,7 @@ from isal import isal_zlib
 from cropmove.files import speaking_plainly, writing_whole
 from cropmove.shot import Shot
 
-__all__ = ["Made", "State", "not_ours"]
+__all__ = ["Made", "State", "kept_off"]
 
 
 class State(Enum):
@@ -70,10 +70,6 @@ class Made:
         with suppress(ValueError):  # two drives
             origin = Path(os.path.relpath(os.path.realpath(origin), os.path.realpath(folder)))
         return cls(path, shot=origin.as_posix())
-
-    def whose(self, file: str) -> str:
-        """The shot that a file was last made of."""
-        return self.lines()[file][-1].shot
 
     def lines(self) -> dict[str, list[_Line]]:
         """What was written, by file name, oldest first; a damaged line is passed over."""
@@ -143,11 +139,20 @@ class Made:
                 raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
 
-def not_ours(made: Made, file: str, state: State) -> str:
-    """The rule by which a file that is foreign, or another shot's, is not written over."""
-    if state is State.ANOTHERS:
-        return f"cropmove writes over no other shot's files, here those of {made.whose(file)}"
-    return "cropmove writes over nothing that it did not make, or that was changed since"
+def kept_off(made: Made, states: Mapping[str, State]) -> dict[str, list[str]]:
+    """Files that are not to be written over, by the rule that says so."""
+    lines = made.lines() if State.ANOTHERS in states.values() else {}
+    found: dict[str, list[str]] = {}
+    for file, state in states.items():
+        if state is State.ANOTHERS:
+            whose = next(its for its in reversed(lines[file]) if its.shot not in ("", made.shot))
+            rule = f"cropmove writes over no other shot's files, here those of {whose.shot}"
+        elif state is State.FOREIGN:
+            rule = "cropmove writes over nothing that it did not make, or that was changed since"
+        else:
+            continue
+        found.setdefault(rule, []).append(file)
+    return found
 
 
 def _state(path: Path, inputs: str, lines: list[_Line], shot: str) -> State:

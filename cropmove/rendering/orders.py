@@ -30,6 +30,8 @@ class Order:
 
     Parameters
     ----------
+    frame : int
+        Its number.
     file : str
         The name it gets.
     inputs : str
@@ -39,6 +41,7 @@ class Order:
         What it shows, one after another where the shutter is open while the camera moves.
     """
 
+    frame: int
     file: str
     inputs: str
     still: StillRef
@@ -70,6 +73,7 @@ def orders_of(shot: Shot, course: Course, frames: Iterable[int], suffix: str) ->
         inputs = [PIXELS, rows, marks[still - 1], repr(shot.delivery), look]
         orders.append(
             Order(
+                frame=frame,
                 file=f"{shot.name}.{frame:04d}{suffix}",
                 inputs=blake2b(json.dumps(inputs).encode(), digest_size=16).hexdigest(),
                 still=shot.stills.refs[still - 1],

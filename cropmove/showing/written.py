@@ -66,8 +66,8 @@ def refuse_before(folder: Path, shot: Shot, file: str, overwrite: bool) -> None:
 
 
 def _refuse(made: Made, file: str, state: State, overwrite: bool) -> None:
-    from cropmove.rendering.made import State, not_ours
+    from cropmove.rendering.made import kept_off
 
-    if state in (State.FOREIGN, State.ANOTHERS) and not overwrite:
+    for rule in () if overwrite else kept_off(made, {file: state}):
         remedy = f"{another_folder()}, or say {called('overwrite', True)}"
-        raise complain(str(made.path.with_name(file)), "", not_ours(made, file, state), remedy)
+        raise complain(str(made.path.with_name(file)), "", rule, remedy)

@@ -136,7 +136,9 @@ ABOVE = {
 
 def piece_of(path: Path, *shown: tuple[Framing, ...]) -> Piece:
     still = StillRef(path=path)
-    orders = [Order(file=str(n), inputs="", still=still, framings=f) for n, f in enumerate(shown)]
+    orders = [
+        Order(frame=n, file=str(n), inputs="", still=still, framings=f) for n, f in enumerate(shown)
+    ]
     return Piece(tuple(orders))
 
 
