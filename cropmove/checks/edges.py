@@ -9,6 +9,8 @@ import numpy as np
 
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, runs_of
+from cropmove.geometry import corner_offsets
+from cropmove.move.framing import on_still
 from cropmove.shot import Shot
 
 __all__ = ["OUTSIDE", "at_least_as_wide", "stays_inside"]
@@ -22,23 +24,26 @@ def _find(facts: Facts) -> Iterator[Finding]:
     if still is None:
         return
     course = facts.course
-    corners = course.corners()
-    low, high = corners.min(axis=1), corners.max(axis=1)
+    rows = course.opened(facts.shot.delivery.shutter)
+    corners = on_still(rows[:, :, None], corner_offsets(course.delivery.shape))
+    low, high = corners.min(axis=2), corners.max(axis=2)
     for edge, axis, beyond, side, sign in (
-        ("left", 0, -low[:, 0], still.width, 1),
-        ("top", 1, -low[:, 1], still.height, 1),
-        ("right", 0, high[:, 0] - still.width, still.width, -1),
-        ("bottom", 1, high[:, 1] - still.height, still.height, -1),
+        ("left", 0, -low[..., 0], still.width, 1),
+        ("top", 1, -low[..., 1], still.height, 1),
+        ("right", 0, high[..., 0] - still.width, still.width, -1),
+        ("bottom", 1, high[..., 1] - still.height, still.height, -1),
     ):
-        outside = beyond > _SLACK
+        outside = beyond.max(axis=1) > _SLACK
         if not outside.any():
             continue
-        worst = int(np.argmax(beyond))
-        by = float(beyond[worst])
+        worst, moment = (int(n) for n in np.unravel_index(np.argmax(beyond), beyond.shape))
+        row, by = rows[worst, moment], float(beyond[worst, moment])
         # Room from the centre to that edge, over what the framing takes on that side.
-        room = course.rows[worst, axis] if sign > 0 else side - course.rows[worst, axis]
-        fitting = float(course.width[worst] * room / (room + by)) if room > 0 else 0.0
-        spare = side - float(high[worst, axis] - low[worst, axis])
+        room = float(row[axis] if sign > 0 else side - row[axis])
+        fitting = float(row[2]) * room / (room + by) if room > 0 else 0.0
+        spare = side - float(high[worst, moment, axis] - low[worst, moment, axis])
+        is_outside = beyond[worst, beyond.shape[1] // 2] > _SLACK
+        when = "" if is_outside else ", not in its middle but while its shutter is open"
         yield Finding(
             id="outside",
             level=Level.FAULT,
@@ -47,7 +52,7 @@ def _find(facts: Facts) -> Iterator[Finding]:
             limit=0.0,
             unit="pixels of the still",
             what=f"the framing leaves the still at the {edge} by {_rounded_up(by, 1):.10g} px "
-            f"at frame {worst + 1}",
+            f"at frame {worst + 1}{when}",
             remedy=_remedy(edge, by, fitting, spare),
             figures={
                 "edge": edge,

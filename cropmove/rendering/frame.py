@@ -130,7 +130,10 @@ def frames_of(
             yield from seen([framing for (framing,) in group], depth=look.depth)
             continue
         for framings in group:
-            light = _averaged(seen(framings, depth=LINEAR_DEPTH))
+            # What stands still before or after a move is drawn once.
+            runs = [(framing, len(tuple(same))) for framing, same in groupby(framings)]
+            each = seen([framing for framing, _ in runs], depth=LINEAR_DEPTH)
+            light = _averaged(each, [count for _, count in runs])
             if to_srgb is not None:
                 light[..., :3] = light[..., :3] @ to_srgb.T.astype(np.float32)
             is_light = look.depth == LINEAR_DEPTH
@@ -188,16 +191,17 @@ def _draw_rolled(
     )
 
 
-def _averaged(pictures: Iterator[Picture]) -> Picture:
-    """The mean of pictures in linear light; colours count by their alpha where there is one.
+def _averaged(pictures: Iterator[Picture], times: Sequence[int]) -> Picture:
+    """The mean of pictures in linear light, each counted so many times.
 
-    Each is added as it comes, since the next may lie where it lay.
+    Colours count by their alpha where there is one. Each is added as it comes, since the next may
+    lie where it lay.
     """
-    mean, count = _weighed(next(pictures)).copy(), 1
-    for picture in pictures:
-        mean += _weighed(picture)
-        count += 1
-    mean /= np.float32(count)
+    mean = _weighed(next(pictures)) * np.float32(times[0])
+    for picture, count in zip(pictures, times[1:], strict=True):
+        weighed = _weighed(picture)
+        mean += weighed if count == 1 else weighed * np.float32(count)
+    mean /= np.float32(sum(times))
     if mean.shape[2] in (2, 4):
         alpha = mean[..., -1:]
         np.divide(mean[..., :-1], alpha, out=mean[..., :-1], where=alpha > 0)

@@ -15,6 +15,7 @@ from cropmove.checks.edges import OUTSIDE
 from cropmove.checks.facts import Facts
 from cropmove.checks.finding import Finding, Level
 from cropmove.geometry import Size
+from cropmove.move.ease import EASES
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key
 from cropmove.shot import Delivery, Shot, Stills
@@ -137,6 +138,39 @@ def test_every_fault_has_a_remedy(framing: Framing) -> None:
     for fault in found(framing).values():
         assert by_moving(fault) or by_narrowing(fault) or "bring the centre back" in fault.remedy
         assert by_narrowing(fault) != 0.0
+
+
+def sees(shot: Shot, *, frame: int, beyond: float) -> bool:
+    """Whether what the shutter's moments show of a still reaches so far beyond its right edge."""
+    framings = shot.course().exposed(frame, shot.delivery.shutter)
+    return max(one.corners(HD)[:, 0].max() for one in framings) > 6000 + beyond
+
+
+@pytest.mark.parametrize("shutter", [0, 90, 180, 360])
+def test_what_the_open_shutter_sees_beyond_an_edge_is_told(shutter: float) -> None:
+    # An even pan of 100 px a frame, which is left off in its middle: frame 11 touches the edge,
+    # and its shutter stays open for shutter / 720 of a frame after it (angle / 360 of a turn, half
+    # of it before and half after).
+    pan = tuple(
+        Key(frame=frame, framing=Framing(x=5040 + 100 * (frame - 11), y=2000, width=1920),
+            ease=ease) for frame, ease in ((1, None), (21, EASES["none"]))
+    )  # fmt: skip
+    shot = Shot(name="quay", stills=Stills(size=BIG), keys=pan, frames=11,
+                delivery=Delivery(size=HD, shutter=shutter))  # fmt: skip
+    faults = list(OUTSIDE.find(Facts(shot)))
+    assert bool(faults) == sees(shot, frame=11, beyond=1e-6) == (shutter > 0)
+    for fault in faults:
+        assert fault.frames == ((11, 11),)
+        assert fault.measured == pytest.approx(100 * shutter / 720)
+        assert "while its shutter is open" in fault.what
+
+
+def test_no_side_of_a_cut_is_seen_through_the_open_shutter_of_the_other() -> None:
+    inside, beyond = TOUCHING["right"], moved(TOUCHING["right"], "right", 500)
+    keys = tuple(Key(frame=f, framing=one) for f, one in ((1, inside), (12, inside), (13, beyond)))
+    shot = Shot(name="quay", stills=Stills(size=BIG), keys=keys, frames=12,
+                delivery=Delivery(size=HD, shutter=360))  # fmt: skip
+    assert list(OUTSIDE.find(Facts(shot))) == []
 
 
 def test_a_shot_whose_still_is_not_known_is_not_judged() -> None:

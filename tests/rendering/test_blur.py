@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 
 import numpy as np
 import pytest
+from skimage.transform import SimilarityTransform
 
 from cropmove.geometry import Size
 from cropmove.move.course import Course, Move
-from cropmove.move.ease import EASES
+from cropmove.move.ease import EASES, cubic_bezier
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key
 from cropmove.picture.light import LINEAR
+from cropmove.rendering import frame as framed
 from cropmove.rendering.frame import frame_of, frames_of
 from cropmove.rendering.look import Look
 from cropmove.scratch import Scratch
@@ -51,14 +54,13 @@ def moments(frame: np.ndarray) -> tuple[float, float, float]:
 @pytest.mark.parametrize("angle", [90.0, 172.8, 180.0, 360.0])
 def test_the_blur_is_as_long_as_the_shutter_is_open(step: float, angle: float) -> None:
     # Blur length L = angle/360 of the step; a spot drawn out evenly over L gains L²/12 of
-    # variance (that of the uniform distribution), n middles of it 1/n² less.
+    # variance (that of the uniform distribution).
     course = pan(step)
     still = spot(182.0, 120.0)
     framings = course.exposed(5, angle)
     sharp = [moments(frame_of(still, framing, LOOK, transfer=LINEAR))[2] for framing in framings]
     blurred = moments(frame_of(still, framings, LOOK, transfer=LINEAR))[2]
-    length, count = angle / 360 * step, len(framings)
-    drawn_out = length**2 / 12 * (1 - 1 / count**2)
+    drawn_out = (angle / 360 * step) ** 2 / 12
     assert blurred - np.mean(sharp) == pytest.approx(drawn_out, rel=0.01, abs=0.005)
 
 
@@ -83,8 +85,9 @@ def test_a_cut_is_not_smeared(moves_before: bool) -> None:
     if not moves_before:
         assert before.tolist() == [150.0]
         return
-    # At 6 px a frame three moments: one as it moved, the frame's own, one at rest before the cut.
-    assert before.tolist() == pytest.approx([149, 150, 150])
+    # At 6 px a frame four moments: two as it moved, two at rest before the cut.
+    moved = [150 - 1.5 * place / np.sqrt(15) for place in (3, 1)]
+    assert before.tolist() == pytest.approx([*moved, 150, 150])
 
 
 @pytest.mark.parametrize("step", [0.4, 1.9, 7.3, 31.0])
@@ -92,7 +95,87 @@ def test_ghosts_stand_at_most_a_pixel_apart(step: float) -> None:
     framings = pan(step).exposed(4, 180)
     across = np.array([framing.x for framing in framings])
     assert np.diff(across).max(initial=0) <= 1 + 1e-9
-    assert len(framings) == max(1, int(np.ceil(step / 2 - 1e-9)))
+    assert len(framings) == max(2, int(np.ceil(np.hypot(step / 2, 1) - 1e-9)))
+
+
+def farthest_gap(framings: tuple[Framing, ...]) -> float:
+    """Delivered pixels from one moment to the next or back, at the corner that moves most.
+
+    Where a point of the still stands in a frame is scikit-image's SimilarityTransform: another
+    library's, angles clockwise where y runs down. A similarity moves no point of a rectangle
+    further than the one of its corners that it moves most.
+    """
+    corners = np.array([(-80, -45), (80, -45), (80, 45), (-80, 45)], dtype=float)
+    on_still = [
+        SimilarityTransform(scale=one.width / 160, rotation=np.deg2rad(one.roll),
+                            translation=(one.x, one.y)) for one in framings
+    ]  # fmt: skip
+    pairs = [*pairwise(on_still), *pairwise(on_still[::-1])]
+    gaps = [np.hypot(*(b.inverse(a(corners)) - corners).T).max() for a, b in pairs]
+    return float(max(gaps, default=0.0))
+
+
+HERE = Framing(x=150, y=120, width=160.0)
+UNEVEN = {
+    "gathers speed": (Key(frame=9, framing=replace(HERE, x=350), ease=EASES["smooth"]),),
+    "zips off": (Key(frame=4, framing=replace(HERE, x=350), ease=EASES["smooth"]),),
+    "pulls out": (Key(frame=3, framing=replace(HERE, width=640), ease=EASES["none"]),),
+    "rolls": (Key(frame=5, framing=replace(HERE, roll=720.0), ease=EASES["none"]),),
+    "rolls and pushes in": (Key(frame=9, framing=replace(HERE, width=70.0, roll=50.0)),),
+    "turns back": (Key(frame=5, framing=replace(HERE, x=250), stop=False),
+                   Key(frame=9, framing=replace(HERE, x=160))),
+    "runs past its end": (Key(frame=4, framing=replace(HERE, x=200),
+                              ease=cubic_bezier(0.3, 3, 0.6, 2)),),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("angle", [1.0, 90.0, 180.0, 270.0, 360.0])
+@pytest.mark.parametrize("way", UNEVEN)
+def test_ghosts_stand_at_most_a_pixel_apart_where_the_pace_changes(way: str, angle: float) -> None:
+    keys = (Key(frame=1, framing=HERE), *UNEVEN[way])
+    length = keys[-1].frame
+    course = Course.of(Move(keys, SIZE), frames=length, fps=Fraction(24))
+    for frame in range(1, length + 1):
+        assert farthest_gap(course.exposed(frame, angle)) <= 1 + 1e-9
+
+
+def test_a_whole_turn_while_the_shutter_is_open_is_no_hold() -> None:
+    keys = (Key(frame=1, framing=HERE),
+            Key(frame=5, framing=replace(HERE, roll=2880.0), ease=EASES["none"]))  # fmt: skip
+    course = Course.of(Move(keys, SIZE), frames=5, fps=Fraction(24))
+    # Two turns a frame; a corner stands √(80² + 45²) px from the middle.
+    assert len(course.exposed(3, 360.0)) >= 4 * np.pi * np.hypot(80, 45)
+
+
+def test_an_ease_without_end_to_its_pace_does_not_ask_for_moments_without_end() -> None:
+    # This curve sets off upright: the way in a moment t is as the cube root of t, so that n
+    # moments a pixel apart at the start would be as many as the cube of the way, in pixels.
+    sudden = Key(frame=3, framing=replace(HERE, x=350), ease=cubic_bezier(0, 1, 0, 1))
+    course = Course.of(Move((Key(frame=1, framing=HERE), sudden), SIZE), frames=3, fps=Fraction(24))
+    moments = course.exposed(1, 180.0)
+    way = moments[-1].x - HERE.x
+    assert way > 100
+    assert 10 * way < len(moments) < 17 * way
+
+
+def contrast_left(length: float) -> float:
+    """Of stripes of 4 px a pair, by what the moments of a blur so many pixels long add up to."""
+    across = np.array([framing.x for framing in pan(2 * length).exposed(5, 180.0)])
+    return float(abs(np.exp(2j * np.pi * across / 4).mean()))
+
+
+@pytest.mark.parametrize("length", [0.06, 0.3, 0.6, 0.95, 1.0])
+def test_a_short_blur_takes_as_much_contrast_as_a_box_of_its_length(length: float) -> None:
+    # A box of length L leaves sin(πfL) / (πfL) of stripes of frequency f (its Fourier transform);
+    # two moments L/√3 apart leave cos(πfL/√3), which is at most 0.0014 less up to a pixel.
+    assert contrast_left(length) == pytest.approx(np.sinc(length / 4), abs=0.0014)
+
+
+def test_blur_does_not_set_in_at_once_where_a_way_comes_to_a_pixel() -> None:
+    # From each of these lengths to the next a box's sin(πfL) / (πfL) falls by up to 0.017.
+    lengths = np.arange(0.05, 3, 0.05)
+    left = [contrast_left(length) for length in lengths]
+    assert np.abs(np.diff(left) - np.diff(np.sinc(lengths / 4))).max() < 0.012
 
 
 def test_a_hold_stays_sharp() -> None:
@@ -104,19 +187,19 @@ def test_half_a_turn_at_24_opens_for_a_forty_eighth() -> None:
     # t = angle / (360 fps): 180 degrees at 24 is 1/48 s, 172.8 is 1/50, 144 is 1/60, 90 is 1/96.
     for angle, opening in ((180, 48), (172.8, 50), (144, 60), (90, 96)):
         assert Fraction(str(angle)) / (360 * 24) == Fraction(1, opening)
-        framings = pan(240.0).exposed(3, angle)
-        seconds = (framings[-1].x - framings[0].x) / 240 / 24 * len(framings) / (len(framings) - 1)
+        across = np.array([framing.x for framing in pan(240.0).exposed(3, angle)])
+        seconds = np.sqrt(12) * across.std() / 240 / 24  # an even spread's, by its deviation
         assert seconds == pytest.approx(1 / opening, rel=1e-9)
 
 
-def test_middles_converge_as_one_over_twelve_n_squared() -> None:
-    # The mean of x² over an opening, by n middles, falls short by 1/(12 n²) of its square.
-    for n in (2, 5, 9):
-        middles = (np.arange(n) + 0.5) / n - 0.5
-        assert 1 / 12 - (middles**2).mean() == pytest.approx(1 / (12 * n**2))
-    framings = pan(9 * 2.0).exposed(5, 180)
-    across = np.array([framing.x for framing in framings]) - pan(9 * 2.0)[5].x
-    assert (across**2).mean() == pytest.approx(81 / 12 * (1 - 1 / len(framings) ** 2))
+@pytest.mark.parametrize("length", [0.2, 1.0, 1.7, 1.8, 2.0, 9.0, 40.5])
+def test_moments_spread_as_an_even_blur_does(length: float) -> None:
+    # The variance of the uniform distribution over a length L is L²/12.
+    framings = pan(2 * length).exposed(5, 180)
+    across = np.array([framing.x for framing in framings]) - pan(2 * length)[5].x
+    assert (across**2).mean() == pytest.approx(length**2 / 12)
+    assert across.mean() == pytest.approx(0, abs=1e-9)
+    assert np.abs(across).max() < length / 2
 
 
 def test_alpha_weighs_the_colours_that_are_blurred() -> None:
@@ -140,6 +223,26 @@ def test_the_blurred_frame_is_the_mean_of_what_the_shutter_saw(depth: int) -> No
     full = {8: 255, 16: 65535, 32: 1}[depth]
     mean = np.mean(np.array(light, np.float64), axis=0)
     assert np.abs(blurred - full * mean).max() <= (0.5001 if depth < 32 else 1e-6)
+
+
+def test_what_stands_still_while_the_shutter_is_open_is_drawn_once(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    drawn: list[object] = []
+
+    def counted(pixels: object, boxes: list[object], *given: object, **named: object) -> None:
+        drawn.extend(boxes)
+        resample_each(pixels, boxes, *given, **named)
+
+    resample_each = framed.resample_each
+    monkeypatch.setattr(framed, "resample_each", counted)
+    still = spot(182.0, 120.0)
+    here, there, further = (replace(HERE, x=150 + step) for step in (0, 0.7, 1.5))
+    seen = (here, here, here, there, further, further)
+    mean = frame_of(still, seen, LOOK, transfer=LINEAR)
+    assert len(drawn) == 3
+    light = [frame_of(still, one, LOOK, transfer=LINEAR) for one in seen]
+    assert mean == pytest.approx(np.mean(light, axis=0, dtype=np.float64), abs=1e-6)
 
 
 def test_held_frames_beside_blurred_ones_are_the_same_with_alpha_too() -> None:
