@@ -312,6 +312,18 @@ def _way(wish: Wish) -> str:
     return " ".join(way for way in (wish.tilt, wish.pan) if way)
 
 
+def _called_way(wish: Wish) -> str:
+    """The way as it was asked for.
+
+    Examples
+    --------
+    >>> _called_way(Wish(pan="right")), _called_way(Wish(tilt="up", pan="left"))
+    ('pan right', 'tilt up, pan left')
+    """
+    ways = (("tilt", wish.tilt), ("pan", wish.pan))
+    return ", ".join(f"{move} {way}" for move, way in ways if way) or "across"
+
+
 def _place(words: Sequence[float | str], room: Room) -> tuple[float, float]:
     x, y = _several(words, 2, "a point is x and y", '("50%", "40%")')
     return length(_plain(x), room.still.width), length(_plain(y), room.still.height)
@@ -395,7 +407,7 @@ def _sentence(shot: Shot, room: Room, wish: Wish) -> str:
         what += f"{first.width:.6g} to {last.width:.6g} px wide in {lasts}"
     else:
         moved = hypot(last.x - first.x, last.y - first.y)
-        what = f"{_way(wish) or 'across'}: {moved:.6g} px of the still, "
+        what = f"{_called_way(wish)}: {moved:.6g} px of the still, "
         what += f"{first.width:.6g} px wide, in {lasts}"
     to_come = "" if len(shot.stills) else f"; {_to_photograph(shot)}"
     return f"{what}; without enlarging, a framing could be as close as {closest}{to_come}"

@@ -261,8 +261,8 @@ def _no_hold(facts: Facts) -> Iterator[Finding]:
         unit="frames",
         what=f"the camera stands for {count_text(before, 'frame')} at the start and {after} "
         "at the end: nothing to cut on at either",
-        remedy=f"{inside if within else ''}let all keys come {more[0]} frames later and the shot "
-        f"be {frames + sum(more)} frames long",
+        remedy=f"{inside if within else ''}let all keys come {count_text(more[0], 'frame')} later "
+        f"and write frames = {frames + sum(more)} under [shot]",
         figures={
             "first_key": wanted if within else None,
             "last_key": frames - wanted + 1 if within else None,

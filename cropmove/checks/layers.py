@@ -88,7 +88,7 @@ def _leaves(facts: Facts) -> Iterator[Finding]:
         if sight.boxes is None or seen.all():
             continue
         there = runs_of(np.flatnonzero(seen) + 1)
-        told = f"in the frame for {frames_text(there, 'still')} only" if there else "never in it"
+        told = f"in frame for {frames_text(there, 'still')} only" if there else "never in frame"
         yield Finding(
             id="layer-leaves",
             level=Level.NOTE,

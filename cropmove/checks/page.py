@@ -98,7 +98,7 @@ def _check(check: Check) -> str:
     lines = [
         f"### {check.id}",
         "",
-        f"*{check.title}* ({check.level} at the most{asked})",
+        f"*{check.title}* (at most a {check.level}{asked})",
         "",
         fill(check.reason, 100),
         "",

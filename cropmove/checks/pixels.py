@@ -171,12 +171,23 @@ def _bump(facts: Facts) -> Iterator[Finding]:
 def _planned_shifts(shifts: Floats, moved: Sequence[Marks]) -> Floats:
     """How the picture goes because of what a hand moves, which starts and stops: (n, 2) pixels.
 
+    A tape has the marks themselves, a list their rounded readings, and half a division can be more
+    than a bump: whichever of the two accounts for more of the shifts is what the hand went by.
+    """
+    exact = _shifts_of(shifts, [marks.moved for marks in moved])
+    rounded = _shifts_of(shifts, [marks.reading for marks in moved])
+    return min(exact, rounded, key=lambda planned: np.nansum(abs(shifts - planned)))
+
+
+def _shifts_of(shifts: Floats, places: Sequence[Floats]) -> Floats:
+    """How the picture goes where each thing goes from one of its places to the next.
+
     How many pixels a millimetre or a degree makes is found from the shifts themselves, by the fit
     in which what stands out counts least: the lens need not be known.
     """
-    steps = np.zeros((len(shifts), len(moved)))
-    for column, marks in enumerate(moved):
-        way = np.diff(marks.moved[: len(shifts)]) / (np.ptp(marks.moved) or 1.0)
+    steps = np.zeros((len(shifts), len(places)))
+    for column, place in enumerate(places):
+        way = np.diff(place[: len(shifts)]) / (np.ptp(place) or 1.0)
         steps[1 : len(way) + 1, column] = way
     told = ~np.isnan(shifts).any(axis=1)
     if not steps[told].any():

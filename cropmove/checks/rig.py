@@ -399,7 +399,8 @@ def _on_twos(facts: Facts) -> Iterator[Finding]:
     if on == 1 or not moved:
         return
     stills = np.flatnonzero(np.any([m.moves for m in moved], axis=0)) + 2
-    names = " and ".join(marks.name for marks in moved)
+    *others, last = (marks.name for marks in moved)
+    names = f"{', '.join(others)} and {last}" if others else last
     yield Finding(
         id="by-hand-on-twos",
         level=Level.NOTE,
@@ -408,9 +409,9 @@ def _on_twos(facts: Facts) -> Iterator[Finding]:
         limit=1,
         unit="frames a still",
         what=f"each mark of {names} stays for {on} frames: the whole picture jumps once in {on}",
-        remedy=f"photograph every pose {on} times, by a mark for every frame "
-        f"({called('on_ones')}): "
-        f"{facts.shot.length} stills in all, and only the puppets are held",
+        remedy=f"photograph every pose {'twice' if on == 2 else f'{on} times'}, each time on the "
+        f"next mark ({called('on_ones')}): {facts.shot.length} stills in all, and only the puppets "
+        "are held",
         figures={"rigs": [marks.name for marks in moved], "stills": facts.shot.length},
     )
 

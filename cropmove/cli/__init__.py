@@ -27,7 +27,7 @@ app = typer.Typer(
 
     Begin with, say: cropmove new harbour --push-in 1.5
 
-    Each command tells of its own options: cropmove new --help
+    The options of a command: cropmove new --help
     """,
     no_args_is_help=True,
     add_completion=False,

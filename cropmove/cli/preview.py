@@ -57,7 +57,7 @@ def preview(
     ] = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing but where it lies.")] = False,
 ) -> None:
-    """Play the move small and soon, or two versions of it at once.
+    """Make a small, quick movie of the move, or of two versions of it at once.
 
     Such as: cropmove preview harbour.toml --number --safe
 

@@ -37,7 +37,8 @@ def sheet(
     guide_width: Annotated[
         float | None,
         typer.Option(
-            metavar="MM", help="How wide the frame is on the printed guide; 240 if not given."
+            metavar="MM",
+            help="How wide the frame is on the printed guide; as fits, up to 240, if not given.",
         ),
     ] = None,
     paper: Annotated[str, typer.Option(metavar="PAPER", help="a4 or letter.")] = "a4",

@@ -182,7 +182,7 @@ def explanation(id: str) -> str:
     check = check_named(id)
     blocks = [
         f"{check.id}: {check.title}",
-        _indented(f"level: {check.level} at the most"),
+        _indented(f"level: at most a {check.level}"),
         _indented(check.reason),
         _indented(f"source: {check.source}"),
     ]

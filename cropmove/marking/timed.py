@@ -184,7 +184,7 @@ class _Asked:
 
     def _steps(self) -> int:
         if (self.wish.seconds is None) == (self.wish.frames is None):
-            rule = "a length of time is given once"
+            rule = "the stopwatch wants one length of time"
             raise complain(
                 called("seconds"),
                 "",

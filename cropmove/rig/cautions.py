@@ -13,8 +13,9 @@ CAUTIONS: dict[str, str] = {
     "you move them.",
     "mains": "Mains leads: tape them down out of the way of feet and of whatever moves, and keep "
     "water, even painted water, well away.",
-    "raised": "A raised or heavy camera has a second fixing (a safety wire or strap) before anyone "
-    "reaches under it; nobody climbs what is not made for climbing.",
+    "raised": "A raised or heavy camera, or anything else that hangs or is lifted, has a second "
+    "fixing (a safety wire or strap) before anyone reaches under it; nobody climbs what is not "
+    "made for climbing.",
     "fingers": "A set that moves pinches: hands off the edges and the pivot before it is pushed, "
     "and one person alone says go.",
     "blades": "Cut templates away from the hand, on a mat, and put the blade back in its sheath.",
@@ -47,7 +48,7 @@ def cautions_for(rigs: Iterable[Rig]) -> tuple[str, ...]:
     """
     motions = [rig.motion for rig in rigs]
     wanted = set(ALWAYS)
-    if any(motion.mover == "camera" and motion.way in ("up", "arc", "tilt") for motion in motions):
+    if any(motion.mover == "camera" or motion.way == "up" for motion in motions):
         wanted.add("raised")
     if any(motion.mover == "set" for motion in motions):
         wanted |= {"fingers", "shadows"}

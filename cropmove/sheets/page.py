@@ -164,7 +164,7 @@ def _keys(shot: Shot, course: Course) -> str:
 
 def _files(files: Sequence[str]) -> str:
     items = "".join(f"<li>{escape(name)}</li>" for name in files)
-    return f'<footer><h2>To print</h2><ul class="files">{items}</ul></footer>'
+    return f'<footer><h2>To print, beside this page</h2><ul class="files">{items}</ul></footer>'
 
 
 _CSS = """

@@ -460,7 +460,7 @@ def _laid(marks: Marks, radius: float | None) -> str:
         text = f"The edge is an arc of radius {radius:g} mm: keep the pivot so far from it"
         return f"{text}, this side {faces}."
     if marks.rig.scale.kind != "arc":
-        return "Cut along the edge; the pointer runs there."
+        return "Cut along the edge, away from the hand; the pointer runs there."
     turns, stands = (faces, back) if hand_of(marks) > 0 else (back, faces)
     return (
         f"To be wrapped round a rim of radius {marks.rig.scale.radius:g} mm: its edge {turns} "

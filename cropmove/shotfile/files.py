@@ -45,8 +45,11 @@ def read_text(path: Path) -> str:
         is_file = path.is_file()
     if not is_file:
         rule = "there is a folder of that name" if path.is_dir() else "there is no such file"
-        near = nearest(path.name, sorted(other.name for other in path.parent.glob("*.toml")))
-        remedy = f"did you mean {path.with_name(near)}?" if near else 'make one: "cropmove new"'
+        # By their stems: the ending that all have makes any two look alike.
+        near = nearest(path.stem, sorted(other.stem for other in path.parent.glob("*.toml")))
+        remedy = 'make one: "cropmove new"'
+        if near:
+            remedy = f"did you mean {path.with_name(f'{near}.toml')}?"
         raise complain(str(path), "", rule, remedy)
     with speaking_plainly(path):
         content = path.read_bytes()

@@ -202,8 +202,8 @@ def _missing(path: Path, folder: Path) -> InputError:
     names = [*(p.name for p in beside), *(f"*{p.suffix}" for p in beside if kind_by_suffix(p))]
     by_lower_case = {name.lower(): name for name in sorted(names)}
     close = nearest(missing.name, by_lower_case)
-    counts_from = "here" if folder == Path() else "the shot file"
-    remedy = f"check the name; it counts from {counts_from}"
+    looked_in = "the current folder" if folder == Path() else "the shot file's folder"
+    remedy = f"check the name; it is looked for in {looked_in}"
     if close:
         there_is = missing.with_name(by_lower_case[close])
         rest = str(path.relative_to(missing)).replace("**", "*")
@@ -218,7 +218,7 @@ def _what_is_missing(missing: Path, path: Path) -> str:
         return f"stills lie in a folder that exists; there is no folder {missing}"
     if _GLOB.search(path.name) or _COUNTER.search(path.name):
         return "a pattern matches at least one picture; this one matches none"
-    return "a still, or a folder of stills, exists; there is none of this name"
+    return "a still, or a folder of stills, exists; there is none by this name"
 
 
 def _no_pictures(path: Path, files: Sequence[Path], folder: Path) -> InputError:

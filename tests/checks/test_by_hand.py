@@ -153,6 +153,13 @@ def test_a_background_that_follows_the_keys_does_not_count_as_the_camera(cases, 
     assert not [f for f in findings(both) if f.id == "rig-differs"]
 
 
+@pytest.mark.parametrize(("on", "times"), [(2, "twice"), (3, "3 times")])
+def test_on_twos_every_pose_is_photographed_twice_on_marks_of_its_own(cases, on, times):
+    slider = a_rig("it", "camera sideways", start=0, end=240)
+    (told,) = [f for f in findings(cases.by_hand(slider, on=on)) if f.id == "by-hand-on-twos"]
+    assert f"photograph every pose {times}, each time on the next mark" in told.remedy
+
+
 def number_after(text: str, words: str) -> float:
     return float(text.split(words)[1].split()[0].rstrip(","))
 

@@ -125,6 +125,15 @@ def test_the_limit_of_a_slow_end_can_be_changed(pan, found):
     assert found(pan(0.01, 100, **slow, limits=Limits(slow_end=60)), "slow-end") == ()
 
 
+def test_no_hold_says_what_to_write(pan, one, found):
+    shot = pan(0.1, 48)
+    late = tuple(replace(key, frame=key.frame + 4) for key in shot.keys)
+    remedy = one(replace(shot, keys=late), "no-hold").remedy
+    assert "let all keys come 1 frame later and write frames = 59 under [shot]" in remedy
+    mended = tuple(replace(key, frame=key.frame + 1) for key in late)
+    assert found(replace(shot, keys=mended, frames=59), "no-hold") == ()
+
+
 def test_no_hold_at_either_end_is_told_once(pan, one, found):
     finding = one(pan(0.1, 48), "no-hold")
     assert finding.frames == ((1, 1), (49, 49))

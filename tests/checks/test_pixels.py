@@ -203,6 +203,15 @@ def test_a_move_by_hand_that_went_as_planned_does_not_bump(reverse, scene, found
     assert found(scene(24, moved=moved, rigs=(rig,)), "bump", stills=True) == ()
 
 
+@pytest.mark.parametrize("set_by", ["moved", "reading"])
+def test_a_move_set_by_tape_or_by_list_does_not_bump(set_by, scene, found):
+    coarse = a_rig("slider", "camera sideways", division=2.0, ease_in=4, ease_out=6,
+                   stops=(Stop(1, 0.0), Stop(24, 40.0)))  # fmt: skip
+    places = getattr(a_table(coarse, frames=24)["slider"], set_by)
+    moved = {number: (-1.4 * place, 0) for number, place in enumerate(places.tolist(), start=1)}
+    assert found(scene(24, moved=moved, rigs=(coarse,)), "bump", stills=True) == ()
+
+
 @pytest.mark.parametrize("still", [5, 8, 15, 22])
 def test_a_knock_in_a_move_by_hand_is_told_by_itself(still, scene, one):
     moved = slid(dict.fromkeys(range(still, 25), 2.0))

@@ -176,7 +176,7 @@ def test_stills_that_are_not_there_are_looked_for_here_not_beside_the_file(
 ) -> None:
     (tmp_path / "shots").mkdir()
     said = command("new", "nowhere", "--push-in", 2, "--file", "shots/quay.toml")
-    assert "it counts from here" in said.err
+    assert "it is looked for in the current folder" in said.err
 
 
 @pytest.mark.parametrize("stills", ["soon", "soon/*.jpg", "empty", None])

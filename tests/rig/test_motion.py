@@ -27,6 +27,16 @@ def test_a_raised_camera_has_a_second_fixing_and_a_moved_set_pinches(rig):
     assert {CAUTIONS["fingers"], CAUTIONS["shadows"]} <= set(moved)
 
 
+@pytest.mark.parametrize("moves", [name for name in MOTIONS if name.startswith("camera")])
+def test_a_camera_that_a_hand_pushes_may_be_heavy_whichever_way_it_goes(rig, moves):
+    assert CAUTIONS["raised"] in cautions_for([rig("it", moves, start=0, end=9)])
+
+
+@pytest.mark.parametrize("moves", ["subject up", "background up", "set up"])
+def test_whatever_is_lifted_has_a_second_fixing(rig, moves):
+    assert CAUTIONS["raised"] in cautions_for([rig("it", moves, start=0, end=9)])
+
+
 def test_the_cautions_defer_to_local_codes():
     assert "Local codes" in DEFERS
     assert "licensed" in DEFERS

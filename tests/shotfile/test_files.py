@@ -95,7 +95,14 @@ def test_a_byte_order_mark_is_no_fault(file: Path) -> None:
 
 def test_a_missing_file_is_refused_with_the_nearest(file: Path) -> None:
     assert f"did you mean {file}?" in refusal(file.with_name("qay.toml"))
+    assert f"did you mean {file}?" in refusal(file.with_suffix(""))
     assert "cropmove new" in refusal(file.parent / "elsewhere" / "zebra.toml")
+
+
+def test_names_that_share_their_ending_alone_are_not_near(file: Path) -> None:
+    told = refusal(file.with_name("zebra.toml"))
+    assert "cropmove new" in told
+    assert "did you mean" not in told
 
 
 def test_a_name_that_is_too_long_is_told_plainly(file: Path) -> None:
