@@ -26,6 +26,7 @@ __all__ = [
     "corner_offsets",
     "counted",
     "finite",
+    "first_highest",
     "hold_finite",
     "hold_unwritable",
     "pixel_centres",
@@ -223,6 +224,20 @@ def unwritable(array: Numbers) -> Numbers:
     view = array.view()
     view.flags.writeable = False
     return view
+
+
+def first_highest(values: Floats) -> int:
+    """Where values first come to their highest, or to within a millionth of it.
+
+    On an even stretch the very highest is wherever arithmetic has rounded up.
+
+    Examples
+    --------
+    >>> first_highest(np.array([1.0, 3.0, 3.0000000001, 2.0]))
+    1
+    """
+    highest = float(values.max())
+    return int(np.argmax(values >= highest - abs(highest) * 1e-6))
 
 
 def counted(value: object) -> int | None:

@@ -90,7 +90,7 @@ class Limits:
         "jumps.", low=1, high=100,
     )  # fmt: skip
     zip_pan: float = _limit(
-        2.083, _WIDTH_A_FRAME, "From here on a pan reads as a zip pan: nothing can be followed.",
+        2.083, _WIDTH_A_FRAME, "Above this a pan reads as a zip pan, and the eye cannot follow it.",
         "drawn-animation handbooks: 0.25 in a frame, on a field 12 in wide", low=0.01, high=1000,
     )  # fmt: skip
     slowest_rate: float = _limit(

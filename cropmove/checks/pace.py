@@ -13,7 +13,7 @@ from cropmove.checks.finding import Finding, Level, runs_of
 from cropmove.checks.retime import steps_of
 from cropmove.checks.slower import slower
 from cropmove.checks.strong_edges import Edge, Search, View, Way
-from cropmove.geometry import Floats
+from cropmove.geometry import Floats, first_highest
 
 __all__ = [
     "PACE",
@@ -114,7 +114,7 @@ def _strobes(facts: Facts, leg: LegFacts) -> tuple[_Strobe, ...]:
         return tuple(strobe for strobe in found if strobe)
     if leg.sideways.max() <= most:
         return ()
-    worst = int(np.argmax(leg.sideways))
+    worst = first_highest(leg.sideways)
     frames = tuple(int(frame) for frame in leg.frames[leg.sideways > most])
     step = float(leg.sideways[worst])
     return (_Strobe(way="upright", frames=frames, worst=int(leg.frames[worst]), step=step),)

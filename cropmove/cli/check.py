@@ -41,7 +41,7 @@ def check(
 
     When the stills are in: cropmove check harbour.toml --stills
 
-    Ends with 0 where there is nothing or nothing grave, 1 for a fault in the move, 2 for input
+    Exit code 0 where there is no fault, 1 for a fault in the move, 2 for input
     that cannot be used.
     """
     if explain:

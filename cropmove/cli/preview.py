@@ -55,7 +55,9 @@ def preview(
             "--overwrite", help="Write over a file not made by cropmove, or of another shot."
         ),
     ] = False,
-    quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing but where it lies.")] = False,
+    quiet: Annotated[
+        bool, typer.Option("--quiet", help="Print nothing but the path of the movie.")
+    ] = False,
 ) -> None:
     """Make a small, quick movie of the move, or of two versions of it at once.
 

@@ -49,7 +49,7 @@ def sheet(
         ),
     ] = False,
     quiet: Annotated[
-        bool, typer.Option("--quiet", help="Say nothing but where the page lies.")
+        bool, typer.Option("--quiet", help="Print nothing but the path of the page.")
     ] = False,
 ) -> None:
     """Draw the move: overview, contact sheet, chart, guide, and a page.

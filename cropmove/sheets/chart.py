@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from cropmove.checks.finding import Finding, Level
-from cropmove.geometry import Floats
+from cropmove.geometry import Floats, first_highest
 from cropmove.move.course import Course
 from cropmove.move.key import Leg
 from cropmove.sheets import style
@@ -294,7 +294,7 @@ Beside = tuple[float, str, list[str]]
 def _peak(panel: _Panel, course: Course) -> Beside:
     if not course.step.any():
         return panel.box[3], INK, ["no step", "the camera stays"]
-    peak = int(np.argmax(course.step))
+    peak = first_highest(course.step)
     most = float(course.step[peak])
     share = f"{_told(100 * most / course.delivery.width)} % of the width"
     return float(panel.y(most)), INK, [f"peak {_told(most)} px", f"into frame {peak + 1}", share]

@@ -43,8 +43,13 @@ def read_text(path: Path) -> str:
     """The text of a shot file."""
     with speaking_plainly(path):
         is_file = path.is_file()
+    if path.is_dir():
+        inside = sorted(path.glob("*.toml"))
+        more = f", or one of {len(inside) - 1} more" if len(inside) > 1 else ""
+        remedy = f"name a shot file in it: {inside[0]}{more}" if inside else "name a shot file"
+        raise complain(str(path), "", "that is a folder", remedy)
     if not is_file:
-        rule = "there is a folder of that name" if path.is_dir() else "there is no such file"
+        rule = "there is no such file"
         # By their stems: the ending that all have makes any two look alike.
         near = nearest(path.stem, sorted(other.stem for other in path.parent.glob("*.toml")))
         remedy = 'make one: "cropmove new"'

@@ -236,6 +236,18 @@ def test_a_move_of_a_hundredth_of_a_pixel_has_its_peak_and_its_numbers_apart(
     assert float(peak.split()[1]) == pytest.approx(float(course.step.max()), rel=0.05)
 
 
+def test_the_peak_of_an_even_pan_is_told_at_its_beginning(
+    shot_of: Callable[..., Shot], a4: tuple, drawn
+) -> None:
+    shot = shot_of(
+        Key(frame=1, framing=Framing(x=2000, y=2000, width=2400)),
+        Key(frame=24, framing=Framing(x=3000, y=2000.3, width=2400), ease=ease_named("none")),
+    )
+    assert int(np.argmax(shot.course().step)) != 1  # by the last bit alone
+    chart(shot, shot.course(), (), (), a4)
+    assert "into frame 2" in drawn.words()
+
+
 def test_no_line_goes_through_the_first_scale(
     shot_of: Callable[..., Shot], a4: tuple, drawn
 ) -> None:

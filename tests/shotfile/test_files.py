@@ -99,6 +99,14 @@ def test_a_missing_file_is_refused_with_the_nearest(file: Path) -> None:
     assert "cropmove new" in refusal(file.parent / "elsewhere" / "zebra.toml")
 
 
+def test_a_folder_is_refused_with_the_shot_files_in_it(file: Path, tmp_path: Path) -> None:
+    assert f"name a shot file in it: {file}" in refusal(file.parent)
+    (file.parent / "zebra.toml").write_text("")
+    assert f"{file}, or one of 1 more" in refusal(file.parent)
+    (tmp_path / "empty").mkdir()
+    assert refusal(tmp_path / "empty").endswith("name a shot file")
+
+
 def test_names_that_share_their_ending_alone_are_not_near(file: Path) -> None:
     told = refusal(file.with_name("zebra.toml"))
     assert "cropmove new" in told
