@@ -7,6 +7,7 @@ Rates are exact fractions, times are whole frames, sizes are pixels; "24000/1001
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -21,6 +22,7 @@ __all__ = [
     "duration",
     "held_text",
     "length",
+    "listed",
     "number_or_text",
     "raster",
     "rate",
@@ -166,6 +168,17 @@ def count_text(count: int, noun: str) -> str:
     ('1 frame', '48 frames')
     """
     return f"{count} {noun}{'s' * (count != 1)}"
+
+
+def listed(words: Sequence[str]) -> str:
+    """Words one after another as they are told.
+
+    Examples
+    --------
+    >>> listed(["slider"]), listed(["slider", "boat"]), listed(["slider", "boat", "sky"])
+    ('slider', 'slider and boat', 'slider, boat and sky')
+    """
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 def held_text(on: int) -> str:

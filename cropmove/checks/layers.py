@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import floor
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,22 +11,20 @@ from numpy.typing import NDArray
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, frames_text, runs_of
 from cropmove.checks.pace import calm_step
-from cropmove.checks.retime import stretched
+from cropmove.checks.retime import times_longer
 from cropmove.checks.rig import frames_of
-from cropmove.errors import InputError
-from cropmove.move.key import LONGEST
 from cropmove.rig.layers import Sight, calm_distance
-from cropmove.rig.measures import rounded_up
+from cropmove.rig.optics import Lens
 from cropmove.shot import Shot
 
 __all__ = ["LAYER_LEAVES", "LAYER_SWEEPS", "OUT_OF_FOCUS"]
 
-_SMALLEST_STOP = 45.0
-"""No lens stops down further. Common practice, no source."""
-_SLACKS = (1, 1.05, 1.1, 1.2, 1.5, 2)
-"""What turns on the way slows down a little less than it is lengthened: so much more is tried."""
-_MOST_TIMES = 20
-"""A move so many times as long is another move. Common practice, no source."""
+_STOPS = (
+    1, 1.1, 1.2, 1.4, 1.6, 1.8, 2, 2.2, 2.5, 2.8, 3.2, 3.5, 4, 4.5, 5, 5.6, 6.3, 7.1, 8, 9, 10, 11,
+    13, 14, 16, 18, 20, 22, 25, 29, 32, 36, 40, 45,
+)  # fmt: skip
+"""The stops as lenses and cameras are marked, in thirds. No lens stops down further than the last.
+Common practice, no source."""
 
 
 def _sweeps(facts: Facts) -> Iterator[Finding]:
@@ -64,22 +62,11 @@ def _sweeps(facts: Facts) -> Iterator[Finding]:
 
 def _calm_times(facts: Facts, number: int, calm: float) -> float | None:
     """How many times as long the move keeps a layer's steps calm; None where that is too long."""
-    shot, peak = facts.shot, facts.sights[number].peak
-    for slack in _SLACKS:
-        times = float(np.ceil(10 * slack * peak / calm - 1e-9) / 10)
-        if times * shot.length > LONGEST or times > _MOST_TIMES:
-            return None
-        if _longest_step(shot, number, times) <= calm * (1 + 1e-9):
-            return times
-    return None
 
+    def is_calm(shot: Shot) -> bool:
+        return shot.sights()[number].peak <= calm * (1 + 1e-9)
 
-def _longest_step(shot: Shot, number: int, times: float) -> float:
-    """A layer's in a move so many times as long; endless where two stops fall to one still then."""
-    try:
-        return stretched(shot, times, floor).sights()[number].peak
-    except InputError:
-        return np.inf
+    return times_longer(facts.shot, facts.sights[number].peak / calm, is_calm)
 
 
 def _leaves(facts: Facts) -> Iterator[Finding]:
@@ -115,7 +102,8 @@ def _out_of_focus(facts: Facts) -> Iterator[Finding]:
         depths = sight.depth[stills - 1]
         near, far = sharp
         worst = float(depths[int(np.argmax(np.maximum(near - depths, depths - far)))])
-        stop = rounded_up(max(lens.stop_for(float(depth)) for depth in depths))
+        exact = max(lens.stop_for(float(depth)) for depth in depths)
+        stop = next((n for n in _STOPS if n >= exact), None)
         yield Finding(
             id="out-of-focus",
             # What is soft from first to last is meant to be, as like as not.
@@ -126,9 +114,20 @@ def _out_of_focus(facts: Facts) -> Iterator[Finding]:
             unit="mm from the lens",
             what=f"{sight.layer.name} is not sharp on {frames_text(runs_of(stills), 'still')}: "
             f"{worst:.0f} mm off, where {near:.0f} to {_far(far)} mm are",
-            remedy=f"{_stopped(stop)}pull focus with the move from {lens.focused_at:.0f} to "
-            f"{worst:.0f} mm, or leave it soft if that is meant",
-            figures={"layer": sight.layer.name, "near": near, "far": _finite(far), "stop": stop},
+            remedy=", or ".join(
+                [
+                    *([f"stop down to {stop:g}"] if stop else []),
+                    *_focused_between(facts, lens),
+                    *_pulled(lens, sight, worst),
+                    "leave it soft if that is meant",
+                ]
+            ),
+            figures={
+                "layer": sight.layer.name,
+                "near": near,
+                "far": _finite(far),
+                "stop": float(stop) if stop else None,
+            },
         )
 
 
@@ -150,8 +149,25 @@ def _goes_past(facts: Facts, sight: Sight, stills: NDArray[np.int64]) -> Finding
     )
 
 
-def _stopped(stop: float) -> str:
-    return f"stop down to {stop:g}, or " if stop <= _SMALLEST_STOP else ""
+def _focused_between(facts: Facts, lens: Lens) -> Iterator[str]:
+    """Where to focus, once and for all, so that everything is sharp at the stop as it is.
+
+    Source: what is focused at 2 n f / (n + f) is as sharp at n as at f, any optics textbook.
+    """
+    depths = np.concatenate([sight.depth for sight in facts.focus_sights])
+    near, far = float(depths.min()), float(depths.max())
+    if near <= 0:
+        return
+    focus = round(2 * near * far / (near + far))
+    sharp = replace(lens, focus=focus).sharp
+    if focus and sharp and sharp[0] <= near and far <= sharp[1]:
+        yield f"focus at {focus} mm throughout"
+
+
+def _pulled(lens: Lens, sight: Sight, worst: float) -> Iterator[str]:
+    """To pull focus with the move, for what comes nearer or goes off; not for what stands soft."""
+    if len(sight.out_of_focus) < len(sight.step):
+        yield f"pull focus with the move from {lens.focused_at:.0f} to {worst:.0f} mm"
 
 
 def _far(distance: float) -> str:

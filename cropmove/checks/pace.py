@@ -120,6 +120,12 @@ def _strobes(facts: Facts, leg: LegFacts) -> tuple[_Strobe, ...]:
     return (_Strobe(way="upright", frames=frames, worst=int(leg.frames[worst]), step=step),)
 
 
+def _strobing_legs(facts: Facts) -> int:
+    """How many legs strobe, as far as their steps tell: a zip pan is told as that alone."""
+    most = strobing_step(facts)
+    return sum(not _is_zip(facts, leg) and leg.sideways.max() > most for leg in facts.legs)
+
+
 def _strobe_seen(facts: Facts, leg: LegFacts, way: str, most: float) -> _Strobe | None:
     rows, seen = facts.course.rows, facts.looks.edges if facts.looks else {}
     too_fast = [
@@ -147,7 +153,7 @@ def _pace(facts: Facts) -> Iterator[Finding]:
     for leg in facts.legs:
         if leg.peak <= calm * (1 + 1e-9) or _is_zip(facts, leg) or _strobes(facts, leg):
             continue
-        way_out = slower(facts, leg, _fastest, calm)
+        way_out = slower(facts, leg, _fastest, calm, _strobing_legs)
         crossing = 1 / leg.peak / float(facts.shot.fps)
         asked = 1 / calm / float(facts.shot.fps)
         yield Finding(
@@ -172,7 +178,8 @@ def _strobing(facts: Facts) -> Iterator[Finding]:
             continue
         for strobe in _strobes(facts, leg):
             across = _fastest_sideways if strobe.way == "upright" else _fastest_up_down
-            way_out, where = slower(facts, leg, across, most), _where(facts, strobe)
+            where = _where(facts, strobe)
+            way_out = slower(facts, leg, across, most, _strobing_legs)
             yield Finding(
                 id="strobing",
                 level=Level.CAUTION,
@@ -228,7 +235,7 @@ def _zip(facts: Facts) -> Iterator[Finding]:
     for leg in facts.legs:
         if not _is_zip(facts, leg):
             continue
-        way_out = slower(facts, leg, _fastest, min(calm_step(facts), most))
+        way_out = slower(facts, leg, _fastest, min(calm_step(facts), most), _strobing_legs)
         yield Finding(
             id="zip-pan",
             level=Level.NOTE,

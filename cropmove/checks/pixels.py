@@ -43,10 +43,17 @@ def _again(facts: Facts) -> Iterator[Finding]:
         unit="stills",
         what=f"still {second} ({refs[second - 1].name}) is the same picture as still {first} "
         f"({refs[first - 1].name})" + (f"; {len(again) - 1} more come again" if again[1:] else ""),
-        remedy=f"take {facts.stills_named(again)} out, or photograph {it} anew; leave {it} if the "
-        "action is meant to come again",
+        remedy=f"photograph {facts.stills_named(again)} anew, or take {it} out"
+        f"{_shorter_without(facts, len(again))}; leave {it} if the action is meant to come again",
         figures={"stills": again, "same": [[list(run) for run in runs] for runs in twice]},
     )
+
+
+def _shorter_without(facts: Facts, count: int) -> str:
+    """Where the shot has to end then, if it needs every still that there is."""
+    left, need = len(facts.shot.stills) - count, int(facts.course.still.max())
+    ends = left * facts.shot.on
+    return f" and end the move and the shot on frame {ends}" if 1 < left < need else ""
 
 
 def light_of_what_stands(light: Floats) -> Floats:
@@ -139,11 +146,20 @@ def _evening(light: Floats, most: float) -> dict[int, float]:
     """What to multiply the light of which stills by, from 0, so that no change is above `most`.
 
     Stills are evened out to the light around them, so that a sunset stays one; where that is not
-    enough, all to the usual light.
+    enough, those that stand out to what lies between the rest, and at the last all to the usual
+    light.
     """
     around = np.array([np.median(light[max(0, n - 2) : n + 3]) for n in range(len(light))])
-    for target in (around, np.full(len(light), np.median(light))):
-        off = np.abs(light / target - 1) > most / 4
+    off_by = np.abs(light / around - 1)
+    places = np.arange(len(light))
+    tried = [(around, off_by > most / 4)]
+    for share in (1, 2, 4):
+        rest = off_by <= most / share
+        if rest.any():
+            between = np.exp(np.interp(places, places[rest], np.log(light[rest])))
+            tried.append((between, ~rest))
+    usual = np.full(len(light), np.median(light))
+    for target, off in (*tried, (usual, np.abs(light / usual - 1) > most / 4)):
         evened = np.where(off, target, light)
         if (np.abs(evened[1:] / evened[:-1] - 1) <= most).all():
             break

@@ -22,15 +22,13 @@ from cropmove.checks.rate import LOW_RATE, ON_TWOS
 from cropmove.checks.rig import (
     BACKLASH,
     BEYOND_TRACK,
-    BY_HAND_ON_TWOS,
     RIG_DIFFERS,
     RULE_RESET,
     SET_SHADOWS,
-    SMALL_STEPS,
     TOO_FAST,
-    UNEVEN_STEPS,
 )
 from cropmove.checks.scale import ENLARGED
+from cropmove.checks.steps import BY_HAND_ON_TWOS, SMALL_STEPS, UNEVEN_STEPS
 from cropmove.checks.stills import (
     NOT_PHOTOGRAPHED,
     NUMBER_MISSING,

@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
+from math import floor
 from typing import Any
 
 import numpy as np
@@ -35,11 +36,17 @@ __all__ = [
     "steps_of",
     "straightened",
     "stretched",
+    "times_longer",
     "with_ease",
 ]
 
 LONGEST = 100_000
 """Steps that a remedy may ask for: over an hour at 24 frames a second."""
+
+_SLACKS = (1, 1.05, 1.1, 1.2, 1.5, 2)
+"""What turns on the way slows down a little less than it is lengthened: so much more is tried."""
+_MOST_TIMES = 20
+"""A move so many times as long is another move. Common practice, no source."""
 
 Measure = Callable[[Floats], float]
 """What is judged of the corner moves of a leg, (n, 4, 2) in frame widths."""
@@ -220,6 +227,30 @@ def stretched(shot: Shot, times: Fraction | float, rounded: Rounded, **also: Any
         "frames": frames,
     }
     return replace(shot, **changed | also)
+
+
+def times_longer(shot: Shot, least: float, passes: Callable[[Shot], bool]) -> float | None:
+    """How many times as long a shot passes, to a tenth; None where that is too long.
+
+    Parameters
+    ----------
+    shot : Shot
+    least : float
+        How many times it has to be at the least.
+    passes : callable
+        Whether a shot does.
+    """
+    for slack in _SLACKS:
+        times = max(1.1, float(np.ceil(10 * slack * least - 1e-9) / 10))
+        if times * shot.length > LONGEST or times > _MOST_TIMES:
+            return None
+        try:
+            longer = stretched(shot, times, floor)
+        except InputError:  # two stops fall to one still then
+            continue
+        if passes(longer):
+            return times
+    return None
 
 
 def _fitted(keys: Sequence[Key]) -> tuple[Key, ...]:

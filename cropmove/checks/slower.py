@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import takewhile
 from math import ceil
+from typing import Any
 
+from cropmove.checks.edges import stays_inside
 from cropmove.checks.facts import Facts, LegFacts
+from cropmove.checks.jolt import JOLT
 from cropmove.checks.retime import (
     LONGEST,
     Measure,
@@ -16,13 +20,20 @@ from cropmove.checks.retime import (
     shortened,
     shortest_steps,
     straightened,
+    with_ease,
 )
 from cropmove.errors import InputError
 from cropmove.geometry import Size
+from cropmove.move.ease import DEFAULT_EASE
+from cropmove.move.framing import Framing
+from cropmove.move.key import Key, Leg
+from cropmove.shot import Shot
 from cropmove.units import count_text, seconds_text
 
 __all__ = ["Slower", "longer_text", "passed_on", "slower", "without_keys"]
 
+_USUAL = {"ease": DEFAULT_EASE, "ease_in": None, "ease_out": None}
+"""An ease of the usual lengths."""
 _SHOWN = 4
 """Passed keys whose frames are told in the text; all of them are under the figures."""
 
@@ -47,20 +58,35 @@ class Slower:
         }
 
 
-def slower(facts: Facts, leg: LegFacts, measure: Measure, most: float) -> Slower:
-    """What keeps a measure of a leg's pace within `most`."""
+def slower(
+    facts: Facts, leg: LegFacts, measure: Measure, most: float, strobing: Callable[[Facts], int]
+) -> Slower:
+    """What keeps a measure of a leg's pace within `most`.
+
+    Parameters
+    ----------
+    facts : Facts
+    leg : LegFacts
+    measure : callable
+        What is judged of the leg's corner moves.
+    most : float
+    strobing : callable
+        How many legs of a shot strobe: a remedy may make no more of them.
+    """
     most *= 1 - 1e-9
     if leg.leg.is_written_out:
         return _slower_written_out(facts, leg, measure, most)
-    delivery = facts.course.delivery
-    steps = shortest_steps(leg.leg, delivery, measure, most)
-    end = shortened(leg.leg, delivery, measure, most)
-    ways = [f"give it {longer_text(facts, leg, steps)}"] if steps else []
+    trial = _Trial(facts=facts, leg=leg, measure=measure, most=most, strobing=strobing)
+    end, (steps, ease) = trial.nearer_end(), trial.more_steps()
+    if steps and ease is None and end:  # with it alone something worse would come
+        steps = None
+    ways = [f"give it {longer_text(facts, leg, steps)}{ease or ''}"] if steps else []
     if end:
         roll = f", roll {end.roll:g}" if end.roll else ""
+        also = "".join(f", and on frame {key.frame}" for key in trial.held_after)
         ways.append(
             f"go less far in the same time, to centre [{end.x:g}, {end.y:g}], "
-            f"width {end.width:g}{roll}"
+            f"width {end.width:g}{roll}{also}"
         )
     return Slower(
         steps=steps,
@@ -68,6 +94,98 @@ def slower(facts: Facts, leg: LegFacts, measure: Measure, most: float) -> Slower
         passed=passed_on(leg, steps) if steps else {},
         text=", or ".join(ways) or "take a gentler ease, or go less far",
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Trial:
+    """A leg that is too fast, and what changes of it are tried by."""
+
+    facts: Facts
+    leg: LegFacts
+    measure: Measure
+    most: float
+    strobing: Callable[[Facts], int]
+
+    def more_steps(self) -> tuple[int | None, str | None]:
+        """The steps it needs, and the ease that goes with them; no ease where none will do."""
+        now = self.leg.leg
+        steps = self._fewest(now)
+        if not steps or not self._comes_worse(self._lengthened(steps)):
+            return steps, ""
+        eased = self._fewest(Leg(with_ease(now.keys, **_USUAL)))
+        legs, number = self.facts.course.move.legs, self.leg.number
+        beside = [leg.end for leg in legs[max(0, number - 1) : number + 2]]
+        for keys, which in (([now.end], ""), (beside, " for it and the legs beside it")):
+            if eased and not self._comes_worse(self._lengthened(eased, keys)):
+                lengths = "without ease_in and ease_out"
+                return eased, f', with ease = "{DEFAULT_EASE.name}"{which}, {lengths}'
+        return steps, None
+
+    def nearer_end(self) -> Framing | None:
+        """Where it ends in the same time, if nothing worse comes of that."""
+        end = shortened(self.leg.leg, self.facts.course.delivery, self.measure, self.most)
+        if end is None:
+            return None
+        changed = (self.leg.leg.end, *self.held_after)
+        keys = (replace(k, framing=end) if k in changed else k for k in self.facts.shot.keys)
+        return None if self._comes_worse(_tried(self.facts.shot, keys=tuple(keys))) else end
+
+    @property
+    def held_after(self) -> tuple[Key, ...]:
+        """The keys after it that hold where it ends."""
+        end = self.leg.leg.end
+        after = (key for key in self.facts.shot.keys if key.frame > end.frame)
+        return tuple(takewhile(lambda key: key.framing == end.framing, after))
+
+    def _fewest(self, leg: Leg) -> int | None:
+        return shortest_steps(leg, self.facts.course.delivery, self.measure, self.most)
+
+    def _lengthened(self, steps: int, eased: Sequence[Key] = ()) -> Shot | None:
+        """The shot as `longer_text` tells it, with the usual ease to those keys; None for none."""
+        shot, end = self.facts.shot, self.leg.leg.end
+        passed, late = passed_on(self.leg, steps), steps - self.leg.leg.steps
+
+        def moved(key: Key) -> Key:
+            frame = key.frame + late if key.frame >= end.frame else passed.get(key.frame, key.frame)
+            return replace(key, frame=frame, **(_USUAL if key in eased else {}))  # type: ignore[arg-type]
+
+        frames = shot.frames and max(shot.frames, shot.keys[-1].frame + late)
+        return _tried(shot, keys=tuple(moved(key) for key in shot.keys), frames=frames)
+
+    def _comes_worse(self, changed: Shot | None) -> bool:
+        """Whether a changed shot jolts, strobes, leaves the still or races where it did not."""
+        if changed is None:
+            return True
+        before, after = self.facts, Facts(changed)
+        for count in (self.strobing, _jolts):
+            if count(after) > count(before):
+                return True
+        pairs = enumerate(zip(before.course.move.legs, after.course.move.legs, strict=True))
+        others = (pair for number, pair in pairs if number != self.leg.number)
+        return not stays_inside(before, changed) or any(self._races(*pair) for pair in others)
+
+    def _races(self, was: Leg, now: Leg) -> bool:
+        if now.steps < 2 or (was.steps == now.steps and _way(was) == _way(now)):
+            return False
+        before, after = (
+            self.measure(moves_of(alone(leg), self.facts.course.delivery)) for leg in (was, now)
+        )
+        return after > max(before, self.most) * (1 + 1e-6)
+
+
+def _way(leg: Leg) -> list[Framing]:
+    return [key.framing for key in leg.keys]
+
+
+def _jolts(facts: Facts) -> int:
+    return len([*JOLT.find(facts)])
+
+
+def _tried(shot: Shot, **changes: Any) -> Shot | None:
+    try:
+        return replace(shot, **changes)
+    except InputError:
+        return None
 
 
 def _slower_written_out(facts: Facts, leg: LegFacts, measure: Measure, most: float) -> Slower:

@@ -195,6 +195,15 @@ class Marks:
         return float(reach * self.rig.scale.fineness)
 
     @property
+    def span(self) -> tuple[float, float]:
+        """The lowest and the highest reading, with what it goes past."""
+        low, high = (
+            find(np.append(self.count, self._farthest)) * self.rig.scale.fineness
+            for find in (np.min, np.max)
+        )
+        return float(low), float(high)
+
+    @property
     def step_beyond_rule(self) -> bool:
         """Whether a single step is longer than the rule: no resetting helps."""
         return self.rig.rule is not None and self.longest_reach > self.rig.rule * (1 + 1e-9)

@@ -8,9 +8,9 @@ from by_hand import a_rig
 
 from cropmove.checks.facts import Facts
 from cropmove.checks.finding import Finding, Level
-from cropmove.checks.registry import CHECKS, findings_of
+from cropmove.checks.registry import BY_HAND, CHECKS, findings_of
 from cropmove.checks.rig import screen_widths
-from cropmove.marking import BY_HAND, findings
+from cropmove.marking import findings
 from cropmove.rig.layers import Layer
 from cropmove.rig.optics import Lens
 from cropmove.rig.rig import Stop
@@ -136,7 +136,7 @@ def test_another_shot_passes_by_a_little(told, id):
 def test_the_registry_has_the_checks_of_what_is_moved_by_hand_and_there_are_cases_for_all():
     by_hand = {
         id for id, check in CHECKS.items()
-        if check.find.__module__ in ("cropmove.checks.rig", "cropmove.checks.layers")
+        if check.find.__module__.removeprefix("cropmove.checks.") in ("layers", "rig", "steps")
     }  # fmt: skip
     assert by_hand == set(IDS)
     cases = {name for name in vars(Cases) if not name.startswith("_")} - {"of", "by_hand"}

@@ -26,7 +26,7 @@ PAGE = Path(__file__).parents[2] / "docs" / "checks.md"
 GREY = np.full((32, 48, 3), 128, dtype=np.uint8)
 
 
-RIGS = ("cropmove.checks.rig", "cropmove.checks.layers")
+RIGS = tuple(f"cropmove.checks.{file}" for file in ("layers", "rig", "steps"))
 HERE = [id for id, check in CHECKS.items() if check.find.__module__ not in RIGS]
 """Checks of a rig need a shot with one: their own tests have it."""
 

@@ -176,3 +176,69 @@ def test_no_side_of_a_cut_is_seen_through_the_open_shutter_of_the_other() -> Non
 def test_a_shot_whose_still_is_not_known_is_not_judged() -> None:
     shot = replace(shot_of(Framing(x=-5000, y=0, width=1920)), stills=Stills())
     assert list(OUTSIDE.find(Facts(shot))) == []
+
+
+def followed(shot: Shot, fault: Finding, way: str) -> Shot | None:
+    """The shot as one half of a remedy words it; None where it does not."""
+    words = fault.remedy.split(", or make the width")
+    told = words[0] if way == "move" else fault.remedy[len(words[0]) :]
+    numbers = {int(f): float(n) for n, f in re.findall(r"([\d.]+) px on frame (\d+)", told)}
+    if not numbers and (match := re.search(r"([\d.]+) px(?: \w+)? there|most ([\d.]+) px", told)):
+        numbers = {fault.figures["worst_frame"]: float(match[1] or match[2])}
+    if not numbers:
+        return None
+
+    def changed(key: Key) -> Framing:
+        if key.frame not in numbers:
+            return key.framing
+        if way == "width":
+            return replace(key.framing, width=numbers[key.frame])
+        return moved(key.framing, fault.figures["edge"], -numbers[key.frame])
+
+    return replace(shot, keys=tuple(replace(k, framing=changed(k)) for k in shot.keys))
+
+
+def edges_left(shot: Shot) -> set[str]:
+    return {finding.figures["edge"] for finding in OUTSIDE.find(Facts(shot))}
+
+
+@pytest.mark.parametrize("way", ["move", "width"])
+@pytest.mark.parametrize("edge", TOUCHING)
+def test_a_remedy_mends_every_key_that_leaves_by_an_edge_at_once(edge: str, way: str) -> None:
+    # The worst of them, the same held on, and one that is out by less.
+    out = [moved(TOUCHING[edge], edge, by) for by in (0, 200, 200, 71.3)]
+    shot = shot_of(*out)
+    (fault,) = OUTSIDE.find(Facts(shot))
+    mended = followed(shot, fault, way)
+    assert mended is not None
+    assert edges_left(mended) == set()
+    # A key that was inside stays as it was.
+    assert mended.keys[0] == shot.keys[0]
+
+
+@pytest.mark.parametrize("way", ["move", "width"])
+@pytest.mark.parametrize("edge", TOUCHING)
+def test_a_way_that_swings_out_between_two_keys_is_mended_at_those(edge: str, way: str) -> None:
+    x, y = OUTWARD[edge]
+    inner = [replace(WIDEST, width=1920, x=3000 - 700 * x, y=2000 - 700 * y)]
+    between = [moved(replace(TOUCHING[edge]), edge, -2)] * 2
+    along = (0, 1) if x else (1, 0)
+    spread = [
+        replace(f, x=f.x + along[0] * by, y=f.y + along[1] * by)
+        for f, by in zip([*inner, *between, *inner], (-900, -500, 500, 900), strict=True)
+    ]
+    shot = shot_of(*spread)
+    passed = tuple(replace(key, stop=key in (shot.keys[0], shot.keys[-1])) for key in shot.keys)
+    shot = replace(shot, keys=passed)
+    (fault,) = OUTSIDE.find(Facts(shot))
+    assert fault.figures["worst_frame"] not in {key.frame for key in shot.keys}
+    mended = followed(shot, fault, way)
+    assert mended is not None
+    assert edges_left(mended) == set()
+
+
+def test_of_many_keys_the_first_are_told_and_all_are_under_the_figures() -> None:
+    shot = shot_of(*(moved(TOUCHING["left"], "left", by) for by in (10, 20, 30, 40, 50, 60)))
+    (fault,) = OUTSIDE.find(Facts(shot))
+    assert "6 keys, all under its figures" in fault.remedy
+    assert fault.figures["move"] == {str(1 + 24 * n): 10.0 * (n + 1) for n in range(6)}

@@ -1,5 +1,7 @@
 """Pace against the seven-second rule, strobing and the zip pan."""
 
+import re
+from collections import Counter
 from dataclasses import replace
 
 import numpy as np
@@ -8,6 +10,7 @@ from scipy.ndimage import gaussian_filter
 
 from cropmove.checks.facts import Facts
 from cropmove.checks.pace import calm_step
+from cropmove.checks.registry import findings_of
 from cropmove.geometry import Size
 from cropmove.limits import Limits
 from cropmove.move.framing import Framing
@@ -294,3 +297,84 @@ def test_each_leg_has_a_finding_of_its_own(shot, key, found):
 def test_a_cut_between_two_neighbouring_frames_is_no_pan(shot, key, found):
     cut = shot(key(1, 1500, 2000, 3000), key(24, 1500, 2000, 3000), key(25, 4000, 2000, 3000))
     assert not any(found(cut, id) for id in ("zip-pan", "strobing", "pace", "hard-start"))
+
+
+def followed(shot, finding, way):
+    """The shot as a half of a remedy words it; None where that half is not told."""
+    figures, keys = finding.figures, list(shot.keys)
+    stops = [n for n, key in enumerate(keys) if key.stop or n == 0]
+    end = stops[figures["leg"]]
+    if way == "less":
+        if figures["end"] is None:
+            return None
+        x, y, width, roll = figures["end"]
+        also = [int(frame) for frame in re.findall(r", and on frame (\d+)", finding.remedy)]
+        for n, key in enumerate(keys):
+            if n == end or key.frame in also:
+                framing = replace(key.framing, x=x, y=y, width=width, roll=roll)
+                keys[n] = replace(key, framing=framing)
+        return replace(shot, keys=tuple(keys))
+    if figures["steps"] is None:
+        return None
+    late = figures["steps"] - (keys[end].frame - keys[stops[figures["leg"] - 1]].frame)
+    usual = []
+    if 'ease = "even"' in finding.remedy:
+        wide = "legs beside it" in finding.remedy
+        usual = stops[max(1, figures["leg"] - wide) : figures["leg"] + 1 + wide]
+    for n, key in enumerate(keys):
+        frame = figures["passed"].get(str(key.frame), key.frame + late * (n >= end))
+        eased = {"ease": None, "ease_in": None, "ease_out": None} if n in usual else {}
+        keys[n] = replace(key, frame=frame, **eased)
+    return replace(shot, keys=tuple(keys))
+
+
+def graver(before, after, level):
+    """The ids of findings above a level that a shot had fewer of before."""
+    now, was = (
+        Counter(f.id for f in findings_of(shot) if f.level > level) for shot in (after, before)
+    )
+    return [id for id in now if now[id] > was[id]]
+
+
+@pytest.mark.parametrize("way", ["less", "longer"])
+@pytest.mark.parametrize("ease", ["none", "even"])
+@pytest.mark.parametrize("back", [-1, 1])
+def test_a_remedy_brings_nothing_graver_to_the_legs_beside(key, shot, way, ease, back):
+    # A whip to the right, then a calm leg; and the same with a whip that has no ease.
+    keys = (
+        key(1, 1600, 2000, 3000),
+        key(13, 3200, 2000, 3000, ease=ease),
+        key(61, 3200 + back * 250, 2000, 3000),
+    )
+    whole = shot(*keys)
+    (finding,) = [f for f in findings_of(whole) if f.id == "zip-pan"]
+    changed = followed(whole, finding, way)
+    assert way == "less" or changed
+    if changed:
+        assert not graver(whole, changed, finding.level)
+        assert not [f for f in findings_of(changed) if f.id == "zip-pan"]
+
+
+def test_a_hold_after_goes_with_the_end_of_what_goes_less_far(key, shot):
+    keys = (key(1, 1600, 2000, 3000), key(25, 2900, 2000, 3000), key(49, 2900, 2000, 3000))
+    whole = shot(*keys)
+    (finding,) = [f for f in findings_of(whole) if f.id == "zip-pan"]
+    assert ", and on frame 49" in finding.remedy
+    changed = followed(whole, finding, "less")
+    assert changed.keys[2].framing == changed.keys[1].framing
+    assert not [f for f in findings_of(changed) if f.level > finding.level]
+
+
+@pytest.mark.parametrize("which", [0, 1])
+def test_a_longer_leg_beside_one_without_an_ease_is_told_the_eases_too(key, shot, which):
+    # Two whips that meet at a key, the first at full speed; one alone made longer, they jolt there.
+    keys = (
+        key(1, 2761, 2533, 4670),
+        key(13, 2199, 2451, 3384, ease="none"),
+        key(25, 3145, 2871, 2779),
+    )
+    whole = shot(*keys)
+    finding = [f for f in findings_of(whole) if f.id == "zip-pan"][which]
+    changed = followed(whole, finding, "longer")
+    assert changed
+    assert not graver(whole, changed, finding.level)

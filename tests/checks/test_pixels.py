@@ -125,6 +125,18 @@ def test_a_lamp_that_stays_brighter_is_evened_out_as_well(scene, one, found):
     assert found(scene(lit=evened), "flicker", stills=True) == ()
 
 
+@pytest.mark.parametrize("odd", [5, 9, 14])
+def test_one_bright_still_in_a_sunset_is_mended_alone_and_the_sunset_stays(scene, one, found, odd):
+    falling = {n: 1 - 0.012 * n for n in range(1, 21)}
+    lit = falling | {odd: falling[odd] * 1.06}
+    (still, multiply), *more = (
+        one(scene(20, lit), "flicker", stills=True).figures["multiply"].items()
+    )
+    assert (still, more) == (str(odd), [])
+    assert multiply == pytest.approx(1 / 1.06, abs=0.006)
+    assert found(scene(20, lit | {odd: lit[odd] * multiply}), "flicker", stills=True) == ()
+
+
 def test_what_moves_does_not_count():
     light = np.full((8, 10, 10), 0.4)
     for number in range(8):
@@ -248,6 +260,17 @@ def test_the_same_picture_out_of_order_is_told(repeated, one, found):
     assert finding.figures["same"] == [[[2, 2], [5, 5]]]
     assert finding.frames == ((5, 5),)
     assert found(repeated([1, 2, 3, 4, 5]), "still-again", stills=True) == ()
+
+
+def test_a_still_taken_out_shortens_a_shot_that_needs_them_all(repeated, one, found, key):
+    shot = repeated([1, 2, 3, 4, 2, 5])
+    last = replace(shot.keys[0], frame=6)
+    remedy = one(replace(shot, keys=(*shot.keys, last)), "still-again", stills=True).remedy
+    assert "end the move and the shot on frame 5" in remedy
+    refs = tuple(ref for n, ref in enumerate(shot.stills.refs, start=1) if n != 5)
+    left = replace(shot, stills=replace(shot.stills, refs=refs))
+    assert found(replace(left, keys=(*shot.keys, last)), "too-few-stills")
+    assert not found(replace(left, keys=(*shot.keys, replace(last, frame=5))), "too-few-stills")
 
 
 def test_a_held_neighbour_is_fine(repeated, found):
