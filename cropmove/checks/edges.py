@@ -81,11 +81,8 @@ class _Now:
     spare: Floats
 
     @classmethod
-    def of(cls, facts: Facts, edge: _Edge) -> _Now:
-        """As a shot stands."""
-        course = facts.course
-        rows = course.opened(facts.shot.delivery.shutter)
-        corners = on_still(rows[:, :, None], corner_offsets(course.delivery.shape))
+    def of(cls, rows: Floats, corners: Floats, edge: _Edge) -> _Now:
+        """As what the open shutter sees stands there; see `_seen`."""
         along, at = corners[..., edge.axis], rows[..., edge.axis]
         low, high = along.min(axis=2), along.max(axis=2)
         beyond = -low if edge.sign > 0 else high - edge.side
@@ -101,11 +98,21 @@ class _Now:
         )
 
 
+def _seen(facts: Facts) -> tuple[Floats, Floats]:
+    """What each frame's open shutter sees: rows (n, m, 4), and their corners (n, m, 4, 2)."""
+    course = facts.course
+    rows = course.opened(facts.shot.delivery.shutter)
+    return rows, on_still(rows[:, :, None], corner_offsets(course.delivery.shape))
+
+
 def _left_by(facts: Facts) -> Iterator[tuple[_Edge, _Now]]:
     """The edges by which the framing leaves the still, and how it stands there."""
     still = facts.shot.stills.size
-    for edge in _edges(still) if still else ():
-        now = _Now.of(facts, edge)
+    if still is None:
+        return
+    rows, corners = _seen(facts)
+    for edge in _edges(still):
+        now = _Now.of(rows, corners, edge)
         if (now.beyond > _SLACK).any():
             yield edge, now
 
@@ -217,7 +224,7 @@ def _mend(
     shot, before = facts.shot, {other.name for other, _ in _left_by(facts)}
     tried = facts
     for _ in range(_ROUNDS):
-        now = _Now.of(tried, edge)
+        now = _Now.of(*_seen(tried), edge)
         if not (now.beyond > _SLACK).any():
             return {other.name for other, _ in _left_by(tried)} <= before
         for key, at in _amiss(shot.keys, now.beyond):

@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, Run, runs_of
 from cropmove.checks.retime import times_longer
-from cropmove.checks.settable import place_text
 from cropmove.errors import called
 from cropmove.geometry import Floats
 from cropmove.rig.marks import SETTLING, Marks
-from cropmove.rig.measures import number_text, rounded_down, rounded_up
+from cropmove.rig.measures import MM_PER_INCH, number_text, rounded_down, rounded_up
+from cropmove.rig.rig import Rig
 from cropmove.rig.working import Table
 from cropmove.shot import Shot
 
@@ -26,11 +26,12 @@ __all__ = [
     "RULE_RESET",
     "SET_SHADOWS",
     "TOO_FAST",
+    "file_unit",
     "frames_of",
     "impossible",
+    "place_text",
     "screen_widths",
 ]
-
 
 _PRACTICE = "common practice, no source"
 
@@ -97,6 +98,31 @@ def _beyond_track(facts: Facts) -> Iterator[Finding]:
 def _is_beyond_track(marks: Marks) -> bool:
     track = marks.rig.track
     return track is not None and bool(np.ptp(marks.place) > track + _SLACK)
+
+
+def place_text(rig: Rig, place: float, digits: int = 4) -> str:
+    """A length or an angle as the shot file has it, a little more rather than less, with its unit.
+
+    Examples
+    --------
+    >>> from dataclasses import replace
+    >>> from cropmove.rig.motion import MOTIONS
+    >>> from cropmove.rig.scale import Scale
+    >>> up = MOTIONS["camera up"]
+    >>> lift = Rig(name="lift", motion=up, scale=Scale(inches=True), start=0, end=100)
+    >>> place_text(lift, 463.12), place_text(replace(lift, scale=Scale()), 463.12)
+    ('18.24 in', '463.2 mm')
+    """
+    return f"{rounded_up(place / file_unit(rig), digits):.10g} {_unit_name(rig)}"
+
+
+def file_unit(rig: Rig) -> float:
+    """Millimetres or degrees to the unit that a rig's places have in the shot file."""
+    return MM_PER_INCH if rig.scale.inches and not rig.motion.angular else 1.0
+
+
+def _unit_name(rig: Rig) -> str:
+    return rig.motion.unit if file_unit(rig) == 1.0 else "in"
 
 
 def _reach(place: Floats) -> Floats:
@@ -340,8 +366,6 @@ BEYOND_TRACK = Check(
     source="common sense",
     find=_beyond_track,
 )
-
-
 TOO_FAST = Check(
     id="too-fast-by-hand",
     title="two hands cannot follow",
@@ -350,8 +374,6 @@ TOO_FAST = Check(
     source=_PRACTICE,
     find=_too_fast,
 )
-
-
 RULE_RESET = Check(
     id="rule-too-short",
     title="the rule is shorter than the travel",
@@ -360,8 +382,6 @@ RULE_RESET = Check(
     source=_PRACTICE,
     find=_resets,
 )
-
-
 BACKLASH = Check(
     id="backlash",
     title="slack has to be taken up",
@@ -370,8 +390,6 @@ BACKLASH = Check(
     source=_PRACTICE,
     find=_backlash,
 )
-
-
 RIG_DIFFERS = Check(
     id="rig-differs",
     title="the rig's picture differs from the digital move's",
@@ -381,8 +399,6 @@ RIG_DIFFERS = Check(
     find=_differs,
     limits=("visible_change",),
 )
-
-
 SET_SHADOWS = Check(
     id="set-shadows",
     title="shadows move with the set",

@@ -10,6 +10,7 @@ import numpy as np
 
 from cropmove.checks.ease import comes_worse
 from cropmove.checks.facts import Facts
+from cropmove.checks.rig import file_unit, impossible, place_text
 from cropmove.errors import InputError
 from cropmove.move.key import Leg
 from cropmove.rig.marks import Marks
@@ -19,7 +20,7 @@ from cropmove.rig.scale import Scale
 from cropmove.shot import Shot
 from cropmove.units import count_text
 
-__all__ = ["Trial", "otherwise", "place_text", "shorter_eases"]
+__all__ = ["Trial", "otherwise", "shorter_eases"]
 
 _FACTORS = tuple(round(1 + n / 20, 2) for n in range(1, 61))
 """How much longer a travel or an arm is tried: more than four times is no remedy."""
@@ -42,26 +43,23 @@ class Trial:
         The thing's, as they are.
     passes : callable
         Whether its marks do.
-    faults : callable
-        How many faults there are in what a hand has to do: a remedy may bring no more of them.
     """
 
     facts: Facts
     marks: Marks
     passes: Callable[[Marks], bool]
-    faults: Callable[[Facts], int]
 
     def holds_with(self, changes: Mapping[str, Any]) -> bool:
         """Whether the thing does when its words in the shot file are changed to these."""
         return self.holds_in(_changed(self.facts.shot, self.marks.name, changes))
 
     def holds_in(self, changed: Shot | None) -> bool:
-        """Whether the thing does in a changed shot, and nothing graver has come."""
+        """Whether the thing does in a changed shot, and no more has become impossible by hand."""
         if changed is None:
             return False
         tried = Facts(changed)
         mended = self.passes(tried.table[self.marks.name])
-        return mended and self.faults(tried) <= self.faults(self.facts)
+        return mended and impossible(tried) <= impossible(self.facts)
 
 
 def _changed(shot: Shot, name: str, changes: Mapping[str, Any]) -> Shot | None:
@@ -71,28 +69,6 @@ def _changed(shot: Shot, name: str, changes: Mapping[str, Any]) -> Shot | None:
         return replace(shot, rigs=tuple(rigs))
     except InputError:
         return None
-
-
-def place_text(rig: Rig, place: float, digits: int = 4) -> str:
-    """A length or an angle as the shot file has it, a little more rather than less, with its unit.
-
-    Examples
-    --------
-    >>> from cropmove.rig.motion import MOTIONS
-    >>> up = MOTIONS["camera up"]
-    >>> lift = Rig(name="lift", motion=up, scale=Scale(inches=True), start=0, end=100)
-    >>> place_text(lift, 463.12), place_text(replace(lift, scale=Scale()), 463.12)
-    ('18.24 in', '463.2 mm')
-    """
-    return f"{rounded_up(place / _unit(rig), digits):.10g} {_unit_name(rig)}"
-
-
-def _unit(rig: Rig) -> float:
-    return MM_PER_INCH if rig.scale.inches and not rig.motion.angular else 1.0
-
-
-def _unit_name(rig: Rig) -> str:
-    return rig.motion.unit if _unit(rig) == 1.0 else "in"
 
 
 def otherwise(trial: Trial, last: str) -> str:
@@ -124,7 +100,7 @@ def _travels(trial: Trial) -> Iterator[str]:
         if rig.leads:
             exact = rounded_up(ratio * factor, 3) / ratio
         else:
-            exact = rounded_up(now * factor / _unit(rig), 3) * _unit(rig) / now
+            exact = rounded_up(now * factor / file_unit(rig), 3) * file_unit(rig) / now
         if not _has_room(trial, exact) or not trial.passes(_further(marks, exact)):
             continue
         if trial.holds_with(_as_written(rig, exact)):

@@ -9,7 +9,7 @@ import numpy as np
 
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, frames_text, runs_of
-from cropmove.checks.rig import frames_of, impossible, screen_widths
+from cropmove.checks.rig import frames_of, screen_widths
 from cropmove.checks.settable import Trial, otherwise, shorter_eases
 from cropmove.errors import called
 from cropmove.rig.marks import Marks
@@ -24,12 +24,7 @@ def _uneven(facts: Facts) -> Iterator[Finding]:
         if not _is_uneven(facts, marks):
             continue
         uneven, scale = marks.unevenness, marks.rig.scale
-        trial = Trial(
-            facts=facts,
-            marks=marks,
-            passes=lambda tried: not _is_uneven(facts, tried),
-            faults=impossible,
-        )
+        trial = Trial(facts=facts, marks=marks, passes=lambda tried: not _is_uneven(facts, tried))
         stills = np.flatnonzero(marks.jolts > noticed) + 2
         seen = _jolt_seen(facts, marks)
         pixels = f", {seen * facts.shot.delivery.size.width:.1f} px on the screen" if seen else ""
@@ -73,12 +68,7 @@ def _small(facts: Facts) -> Iterator[Finding]:
             continue
         least, scale = float(abs(marks.exact_step[stills - 1]).min()), marks.rig.scale
         last = f"set the ticks of the tape by eye ({called('tape')}), not readings"
-        trial = Trial(
-            facts=facts,
-            marks=marks,
-            passes=lambda tried: not len(tried.too_small),
-            faults=impossible,
-        )
+        trial = Trial(facts=facts, marks=marks, passes=lambda tried: not len(tried.too_small))
         yield Finding(
             id="small-steps",
             level=Level.CAUTION,
@@ -153,8 +143,6 @@ UNEVEN_STEPS = Check(
     find=_uneven,
     limits=("just_noticed", "visible_change"),
 )
-
-
 SMALL_STEPS = Check(
     id="small-steps",
     title="steps are smaller than can be set",
@@ -163,8 +151,6 @@ SMALL_STEPS = Check(
     source="common practice, no source",
     find=_small,
 )
-
-
 BY_HAND_ON_TWOS = Check(
     id="by-hand-on-twos",
     title="a camera moved by hand is held like the puppets",

@@ -16,7 +16,6 @@ from cropmove.shotfile import dumps, place_text, source_from
 
 __all__ = ["file_for", "new"]
 
-
 _HEADING = """\
 # Frames count from 1. Lengths are pixels of the still, or shares of it such as "50%".
 # Times are frames, or seconds such as "0.5 s".

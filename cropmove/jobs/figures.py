@@ -13,7 +13,6 @@ from cropmove.shot import Shot
 
 __all__ = ["COLUMNS", "check", "table"]
 
-
 COLUMNS = (
     "frame", "still", "centre_x", "centre_y", "width", "height", "roll", "scale", "step",
 )  # fmt: skip

@@ -20,7 +20,6 @@ if TYPE_CHECKING:
 
 __all__ = ["MOST_RUNS", "refuse_among_stills", "refuse_faults", "refuse_in_the_way", "runs_text"]
 
-
 MOST_RUNS = 6
 """More than so many are no help to anybody."""
 

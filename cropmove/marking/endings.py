@@ -9,7 +9,6 @@ from cropmove.errors import InputError, complain
 
 __all__ = ["PAPER", "PICTURE", "wrong_ending"]
 
-
 PAPER = (".pdf", ".svg")
 
 

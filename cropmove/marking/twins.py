@@ -18,7 +18,6 @@ from cropmove.shotfile import dumps, place_text, source_from
 
 __all__ = ["twin", "write_twin"]
 
-
 _STILL = 1e-6
 """Pixels of the still, and degrees: what arithmetic may leave of a framing that does not move."""
 

@@ -29,7 +29,6 @@ if TYPE_CHECKING:
 
 __all__ = ["SHEETS", "sheet"]
 
-
 SHEETS = ("overview", "contact", "chart", "guide")
 """Every sheet, in the order in which a page shows them."""
 
