@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from cropmove.geometry import Size
     from cropmove.jobs import Progress, Rendered, check, load, new, render, save, table
     from cropmove.limits import LIMITS, Limit, Limits
-    from cropmove.marking import boxes, marks, on_ones, shooting_list, tape, twin
+    from cropmove.marking import boxes, crop, marks, on_ones, shooting_list, tape, twin
     from cropmove.move.course import Course, Move
     from cropmove.move.ease import EASES, Ease, cubic_bezier
     from cropmove.move.framing import Framing
@@ -82,6 +82,7 @@ _HOMES = {
     "Limit": "limits",
     "Limits": "limits",
     "boxes": "marking",
+    "crop": "marking",
     "marks": "marking",
     "on_ones": "marking",
     "shooting_list": "marking",
@@ -128,7 +129,7 @@ _HOMES = {
 __all__ = [  # noqa: RUF022 - in the order in which they are met
     "load", "save", "loads", "dumps", "new", "plan", "Wish", "check", "CHECKS", "Check", "LIMITS",
     "table", "render", "Rendered", "Progress", "sheet", "preview", "Shown",
-    "marks", "on_ones", "tape", "shooting_list", "boxes", "twin",
+    "marks", "on_ones", "tape", "shooting_list", "boxes", "twin", "crop",
     "pace", "longest_move", "longest_ease", "Pace",
     "Shot", "Stills", "StillRef", "Delivery", "Key", "Framing", "Size", "Ease", "EASES",
     "cubic_bezier", "Move", "Leg", "Course", "Subject", "Point", "Limits", "Limit",

@@ -135,3 +135,86 @@ def test_a_tape_and_a_twin_of_one_thing_named_alone(tmp_path):
     shot = a_shot(arm, a_rig("track", "camera in", start=0, end=90))
     assert marking.tape(shot, tmp_path / "tape.pdf", rigs="arm") == (tmp_path / "tape.pdf",)
     assert marking.twin(shot, "arm") == marking.twin(shot, ["arm"])
+
+
+# --- what is left to crop
+
+MIDDLE, FOCAL = np.array([3000.0, 2000.0]), 6000 * 50 / 36
+
+
+def seen_later(points, ways):
+    """Where points of the first still lie on a later one: (n, 2) pixels.
+
+    A camera that has gone sideways and up sees a plane at the distance Z shifted by f / Z times
+    as much, one that has come nearer sees it larger by Z / (Z - z), and one that rolls sees it
+    turned the other way: the pinhole of Hartley & Zisserman, Multiple View Geometry, 6.1.
+    """
+    off = points - MIDDLE - FOCAL / 800 * np.array([ways.get("slider", 0), -ways.get("lift", 0)])
+    off = off * 800 / (800 - ways.get("track", 0))
+    roll = np.deg2rad(ways.get("head", 0))
+    across = np.cos(roll) * off[:, 0] + np.sin(roll) * off[:, 1]
+    down = np.cos(roll) * off[:, 1] - np.sin(roll) * off[:, 0]
+    return np.column_stack([across, down]) + MIDDLE
+
+
+THINGS = {
+    "slider": a_rig("slider", "camera sideways", follows="keys"),
+    "lift": a_rig("lift", "camera up", follows="keys"),
+    "track": a_rig("track", "camera in", follows="keys"),
+    "head": a_rig("head", "camera roll", follows="keys"),
+}
+A_MOVE = (
+    Key(frame=1, framing=Framing(x=2500, y=1800, width=4000, roll=2)),
+    Key(frame=25, framing=Framing(x=2900, y=2100, width=3300, roll=5), stop=False),
+    Key(frame=49, framing=Framing(x=3300, y=2000, width=2600, roll=-4)),
+)
+
+
+@pytest.mark.parametrize("on", [1, 2])
+@pytest.mark.parametrize(
+    "used",
+    [
+        ("slider",), ("slider", "lift"), ("track",), ("head",), ("track", "slider"),
+        ("slider", "lift", "track"), ("slider", "lift", "track", "head"),
+    ],
+)  # fmt: skip
+def test_rigs_and_crop_together_show_what_the_keys_ask_for(used, on):
+    shot = a_shot(*(THINGS[name] for name in used), keys=A_MOVE, on=on)
+    table, crop = shot.marks(), marking.crop(shot)
+    assert (crop.length, crop.rigs, crop.on) == (49, (), on)
+    moments = table[used[0]].moments
+    for still in range(1, len(moments) + 1, 5):
+        frame = (still - 1) * on + 1
+        corners = np.array(Framing.from_row(table.framings(moments)[still - 1]).corners(HD))
+        ways = {name: table[name].moved[still - 1] for name in used}
+        kept = np.array(crop.course()[frame].corners(HD))
+        assert seen_later(corners, ways) == pytest.approx(kept, abs=1e-6)
+
+
+@pytest.mark.parametrize("used", [THINGS.values()])
+def test_where_rigs_do_all_of_it_the_first_framing_stays(used):
+    crop = marking.crop(a_shot(*used, keys=A_MOVE))
+    assert [key.framing.to_row() for key in crop.keys] == [pytest.approx([2500, 1800, 4000, 2])]
+
+
+def test_what_only_some_of_the_things_did_is_left_to_the_crop():
+    shot = a_shot(*(THINGS[name] for name in ("slider", "lift")), keys=A_MOVE)
+    assert marking.crop(shot, "slider") == marking.crop(a_shot(THINGS["slider"], keys=A_MOVE))
+
+
+def test_a_slider_with_a_way_of_its_own_is_no_part_of_the_crop():
+    shot = a_shot(THINGS["track"], a_rig("slider", "camera sideways", start=0, end=9), keys=A_MOVE)
+    assert marking.crop(shot).keys == marking.crop(a_shot(THINGS["track"], keys=A_MOVE)).keys
+
+
+def test_a_roll_alone_is_cropped_about_the_middle_of_the_still_without_a_lens():
+    with_lens = marking.crop(a_shot(THINGS["head"], keys=A_MOVE))
+    without = marking.crop(a_shot(THINGS["head"], keys=A_MOVE, lens=None))
+    assert without.course().rows == pytest.approx(with_lens.course().rows, abs=1e-9)
+    with pytest.raises(InputError, match="middle of the still"):
+        marking.crop(a_shot(THINGS["head"], keys=A_MOVE, lens=None, stills=Stills()))
+
+
+def test_without_anything_that_follows_the_keys_there_is_nothing_to_crop():
+    with pytest.raises(InputError, match="render the shot as it is"):
+        marking.crop(a_shot(a_rig("boat", "subject up", start=0, end=9), keys=A_MOVE))

@@ -14,7 +14,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from cropmove.checks.registration import InParts, picture_moved
+from cropmove.checks.registration import (
+    MIDDLES,
+    TELLING,
+    InParts,
+    parts_moved,
+    picture_moved,
+)
 from cropmove.checks.strong_edges import Edge, Search, block_means, edges_of_still
 from cropmove.geometry import Floats, Size
 from cropmove.stills.find import StillRef
@@ -45,6 +51,9 @@ class Looks:
     shifts : (n, 2) array
         How far the whole picture has gone, right and down, since the still before, in pixels of
         the still; NaN where that cannot be told, as for the first.
+    parts : (n, parts, 2) array
+        The same of each part of the picture by itself; where they lie is in
+        `cropmove.checks.registration.MIDDLES`.
     edges : mapping of int to tuple of Edge
         The strong edges in each frame that was searched for them.
     """
@@ -52,6 +61,7 @@ class Looks:
     marks: tuple[str, ...]
     light: Floats
     shifts: Floats
+    parts: Floats
     edges: Mapping[int, tuple[Edge, ...]] = field(default_factory=dict)
 
 
@@ -76,7 +86,7 @@ def look_at(
     InputError
         Where a still is damaged.
     """
-    marks, light, shifts = [], [], []
+    marks, light, shifts, parts = [], [], [], []
     edges: dict[int, tuple[Edge, ...]] = {}
     before: tuple[Size, InParts] | None = None
     for number, (still, header) in enumerate(zip(stills, headers, strict=True), start=1):
@@ -86,7 +96,9 @@ def look_at(
         grey = np.asarray(colours.mean(axis=-1), dtype=np.float32)
         light.append(_tiles(grey))
         now = (header.size, InParts.of(_with_even_contrast(_reduced(grey))))
-        shifts.append(_shift(before, now))
+        shift, of_parts = _shifts(before, now)
+        shifts.append(shift)
+        parts.append(of_parts)
         before = now
         if search and number in search.views:
             edges |= edges_of_still(_reduced(_luminance(colours)), header.size, number, search)
@@ -97,6 +109,7 @@ def look_at(
         marks=tuple(marks),
         light=np.array(light, dtype=np.float64).reshape(shape),
         shifts=np.array(shifts, dtype=np.float64).reshape(len(stills), 2),
+        parts=np.array(parts, dtype=np.float64).reshape(len(stills), len(MIDDLES), 2),
         edges=edges,
     )
 
@@ -157,13 +170,21 @@ def _tiles(grey: NDArray[np.float32]) -> Floats:
     return light
 
 
-def _shift(before: tuple[Size, InParts] | None, now: tuple[Size, InParts]) -> tuple[float, float]:
+def _shifts(
+    before: tuple[Size, InParts] | None, now: tuple[Size, InParts]
+) -> tuple[Floats, Floats]:
+    """How far the picture has gone, and each of its parts, in pixels of the still."""
     size, picture = now
+    shift, parts = np.full(2, np.nan), np.full((len(MIDDLES), 2), np.nan)
     shape = picture.whole.shape
     if before is None or before[0] != size or before[1].whole.shape != shape:
-        return np.nan, np.nan
-    across, down, sure = picture_moved(before[1], picture)
-    if sure < SURE:
-        return np.nan, np.nan
+        return shift, parts
     # Whole blocks were averaged, so a small pixel stands for about this many of the still's.
-    return across * size.width / shape[1], down * size.height / shape[0]
+    pixel = np.array([size.width / shape[1], size.height / shape[0]])
+    told = parts_moved(before[1], picture)
+    across, down, sure = picture_moved(before[1], picture, told)
+    if sure >= SURE:
+        shift = np.array([across, down]) * pixel
+    if len(told):
+        parts = np.where(told[:, 2:] >= TELLING, told[:, :2] * pixel, np.nan)
+    return shift, parts

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from cropmove.geometry import Floats
 
-__all__ = ["InParts", "Spectrum", "moved_between", "picture_moved"]
+__all__ = ["MIDDLES", "InParts", "Spectrum", "moved_between", "parts_moved", "picture_moved"]
 
 HIGHEST = 0.25
 """Cycles a pixel: above, a photograph holds more noise than picture."""
@@ -20,6 +20,10 @@ AROUND = 1.5
 ROWS, COLUMNS = 3, 4
 """Parts of a picture that are compared each by itself; each is half as high as the whole and two
 fifths as wide, so that they overlap."""
+MIDDLES = np.array(
+    [(x, y) for y in np.linspace(0.25, 0.75, ROWS) for x in np.linspace(0.2, 0.8, COLUMNS)]
+)
+"""Where the parts' middles lie, right and down, in widths and heights of the picture."""
 SMALLEST = 64
 """Pixels of a part's side, at least: smaller ones tell too little."""
 TELLING = 0.09
@@ -129,16 +133,27 @@ class InParts:
         return cls(Spectrum.of(picture), tuple(Spectrum.of(part) for part in parts))
 
 
-def picture_moved(before: InParts, after: InParts) -> tuple[float, float, float]:
+def parts_moved(before: InParts, after: InParts) -> Floats:
+    """How far each part has gone: (parts, 3), as `moved_between` tells it; none of a small one."""
+    pairs = zip(before.parts, after.parts, strict=True)
+    return np.array([moved_between(a, b) for a, b in pairs]).reshape(-1, 3)
+
+
+def picture_moved(before: InParts, after: InParts, told: Floats) -> tuple[float, float, float]:
     """How far the whole picture has gone, whatever moves in it; as `moved_between` tells it.
 
     All frequencies count alike in the correlation of phases, and so one thing of sharp contrast
     outweighs a soft picture behind it. Part by part it has one vote among many: where most of the
     parts that tell anything agree on another shift, theirs it is.
+
+    Parameters
+    ----------
+    before, after : InParts
+    told : (parts, 3) array
+        What `parts_moved` finds in them.
     """
     whole = moved_between(before.whole, after.whole)
-    told = [moved_between(a, b) for a, b in zip(before.parts, after.parts, strict=True)]
-    votes = np.array([shift for shift in told if shift[2] >= TELLING]).reshape(-1, 3)
+    votes = told[told[:, 2] >= TELLING]
     if len(votes) < FEWEST:
         return whole
     apart = votes[:, None, :2] - votes[None, :, :2]

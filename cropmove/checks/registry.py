@@ -44,6 +44,7 @@ from cropmove.checks.subject import (
     LEAVES_TITLE_SAFE,
     TOO_TIGHT,
 )
+from cropmove.checks.twice import MOVED_TWICE
 from cropmove.errors import called, names_in, unknown_word
 from cropmove.shot import Shot
 
@@ -107,6 +108,7 @@ CHECKS: dict[str, Check] = {
         STILL_AGAIN,
         FLICKER,
         BUMP,
+        MOVED_TWICE,
         # delivery
         ODD_SIZE,
         ALPHA_LOST,

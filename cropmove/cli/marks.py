@@ -46,6 +46,10 @@ def marks(
     twin: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Write a shot file that previews the rig.")
     ] = None,
+    crop: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Write the shot file that renders the rig's stills."),
+    ] = None,
     still: Annotated[
         Path | None, typer.Option(metavar="FILE", help="The test still, for --boxes and --twin.")
     ] = None,
@@ -109,8 +113,8 @@ def marks(
         fps=fps or "24", on=on, ease=ease, ease_in=ease_in, ease_out=ease_out,
     )  # fmt: skip
     if shot is None:
-        prints_or_lists = (tape, listed, boxes, twin, rig, layers, follow, ones, as_csv, as_json)
-        if any((*prints_or_lists, straight, still, begin != 1)):
+        prints_or_lists = (tape, listed, boxes, twin, crop, rig, layers, follow, ones)
+        if any((*prints_or_lists, as_csv, as_json, straight, still, begin != 1)):
             rule_ = "without a shot file there is only the stopwatch"
             raise complain("SHOT", "", rule_, "give the shot file whose marks are meant")
         typer.echo(marking.stopwatch(wish))
@@ -126,7 +130,7 @@ def marks(
     loaded, names = jobs.load(shot), tuple(rig or ())
     loaded = marking.on_ones(loaded) if ones else loaded
     prints = marking.Prints(
-        tape=tape, listed=listed, boxes=boxes, twin=twin, rigs=names, paper=paper,
+        tape=tape, listed=listed, boxes=boxes, twin=twin, crop=crop, rigs=names, paper=paper,
         straight=straight, ones=ones, still=still, overwrite=overwrite,
     )  # fmt: skip
     for path in marking.write(shot, prints):

@@ -1,5 +1,6 @@
 """Marks for the set: one function for each thing a user can ask of what is moved by hand."""
 
+from cropmove.marking.crops import crop, write_crop
 from cropmove.marking.depth import boxes, layers, layers_csv
 from cropmove.marking.paper import list_as, shooting_list, tape
 from cropmove.marking.prints import Prints, write
@@ -11,6 +12,7 @@ __all__ = [
     "Prints",
     "StopwatchWish",
     "boxes",
+    "crop",
     "findings",
     "layers",
     "layers_csv",
@@ -22,5 +24,6 @@ __all__ = [
     "tape",
     "twin",
     "write",
+    "write_crop",
     "write_twin",
 ]

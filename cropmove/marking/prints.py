@@ -9,6 +9,7 @@ from typing import Any
 
 from cropmove.errors import called, complain
 from cropmove.files import refuse_old
+from cropmove.marking.crops import write_crop
 from cropmove.marking.depth import boxes
 from cropmove.marking.endings import PAPER, PICTURE, wrong_ending
 from cropmove.marking.paper import shooting_list, tape
@@ -24,7 +25,7 @@ class Prints:
 
     Parameters
     ----------
-    tape, listed, boxes, twin : Path, optional
+    tape, listed, boxes, twin, crop : Path, optional
         The file of each; what is not given is not written.
     rigs : tuple of str
         Only these things.
@@ -42,6 +43,7 @@ class Prints:
     listed: Path | None = None
     boxes: Path | None = None
     twin: Path | None = None
+    crop: Path | None = None
     rigs: tuple[str, ...] = ()
     paper: str = "a4"
     straight: bool = False
@@ -52,7 +54,7 @@ class Prints:
     @property
     def nothing(self) -> bool:
         """Whether no file is wanted."""
-        return not (self.tape or self.listed or self.boxes or self.twin)
+        return not (self.tape or self.listed or self.boxes or self.twin or self.crop)
 
 
 _ENDINGS = {"tape": PAPER, "listed": (*PAPER, ".csv", ".json"), "boxes": PICTURE}
@@ -83,13 +85,17 @@ def write(path: Path, prints: Prints) -> tuple[Path, ...]:
         write_twin(path, prints.twin, rigs=prints.rigs, ones=prints.ones, still=prints.still,
                    overwrite=prints.overwrite)  # fmt: skip
         made.append(prints.twin)
+    if prints.crop:
+        write_crop(path, prints.crop, rigs=prints.rigs, ones=prints.ones,
+                   overwrite=prints.overwrite)  # fmt: skip
+        made.append(prints.crop)
     return tuple(made)
 
 
 def _refuse_early(prints: Prints) -> None:
     """Refuse what is known to be in the way before anything is written, so that nothing half is."""
     taken: dict[str, str] = {}
-    for word in ("tape", "listed", "boxes", "twin"):
+    for word in ("tape", "listed", "boxes", "twin", "crop"):
         file: Path | None = getattr(prints, word)
         if file is None:
             continue

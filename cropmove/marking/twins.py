@@ -9,17 +9,12 @@ from pathlib import Path
 import numpy as np
 
 from cropmove.errors import complain
+from cropmove.marking.shots import through, written
 from cropmove.marking.table import marks, on_ones
-from cropmove.move.framing import Framing
-from cropmove.move.key import Key
 from cropmove.rig.working import Table
 from cropmove.shot import Shot, Stills
-from cropmove.shotfile import dumps, place_text, source_from
 
 __all__ = ["twin", "write_twin"]
-
-_STILL = 1e-6
-"""Pixels of the still, and degrees: what arithmetic may leave of a framing that does not move."""
 
 
 def twin(shot: Shot, rigs: str | Iterable[str] = ()) -> Shot:
@@ -56,17 +51,8 @@ def twin(shot: Shot, rigs: str | Iterable[str] = ()) -> Shot:
     if not (np.isfinite(rows).all() and (rows[:, 2] > 0).all()):
         rule = "the camera goes past the subject, or turns away from it"
         raise complain("rig", "", rule, "no framing of a test still can show that")
-    rows = rows[table.timing.still - 1]
-    last = len(rows)
-    keys = tuple(
-        Key(frame=frame, framing=Framing.from_row(row), stop=frame in (1, last))
-        for frame, row in enumerate(rows, start=1)
-    )
-    keys = keys[:1] if (abs(rows - rows[0]) < _STILL).all() else keys
     stills = shot.stills if shot.stills.size else Stills(size=view.still)
-    return replace(
-        shot, keys=keys, stills=stills, frames=last, lens=None, rigs=(), layers=(), subjects=()
-    )
+    return through(replace(shot, stills=stills), rows[table.timing.still - 1])
 
 
 def _looks_moved(table: Table) -> bool:
@@ -100,16 +86,11 @@ def write_twin(
     """
     from cropmove.shotfile import load
 
-    out, shot = Path(out), load(path)
+    shot, seen_from = load(path), path.parent
     shot = on_ones(shot) if ones else shot
-    stills, seen_from = shot.stills, path.parent
     if still is not None:
-        stills, seen_from = Stills.found(still), Path()
-    if stills.source:
-        stills = replace(stills, source=source_from(seen_from / stills.source, out))
-    made = twin(replace(shot, stills=stills) if still is not None else shot, rigs)
-    made = replace(made, name=out.stem, stills=stills if stills.size else made.stills)
+        shot, seen_from = replace(shot, stills=Stills.found(still)), Path()
     name = " ".join(path.name.splitlines())
-    told = f"# What {name} does by hand, as a digital move at the subject's distance.\n"
-    place_text(out, told + dumps(made), stills=made.stills.source, overwrite=overwrite)
-    return made
+    told = f"What {name} does by hand, as a digital move at the subject's distance."
+    made = twin(shot, rigs)
+    return written(made, Path(out), seen_from=seen_from, told=told, overwrite=overwrite)

@@ -14,12 +14,12 @@ import numpy as np
 
 from cropmove.errors import complain
 from cropmove.geometry import Floats, Size, corner_offsets, turn
-from cropmove.move.framing import on_still
+from cropmove.move.framing import in_frame, on_still
 from cropmove.rig.motion import Motion
 from cropmove.rig.optics import Lens
 from cropmove.rig.pose import Poses
 
-__all__ = ["View"]
+__all__ = ["View", "left_to_crop"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,3 +185,35 @@ class View:
         """Where on the first still lies what is seen at spots later, at the subject's distance."""
         points = poses.struck(spots, self.lens.distance, self.lens.reach)
         return np.asarray(points[..., :2] * self.reach / self.lens.distance + self.middle)
+
+
+def left_to_crop(done: Floats, wanted: Floats) -> Floats:
+    """What is left for a crop to do, where a hand has done some of a digital move.
+
+    Parameters
+    ----------
+    done : (n, 4) array
+        The framings of the first still that look as what was photographed does through the first
+        framing: x, y, width and roll.
+    wanted : (n, 4) array
+        The framings of the first still that are to be seen.
+
+    Returns
+    -------
+    (n, 4) array
+        The framings of the stills as they were photographed, each of its own.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> wanted = np.array([[3000, 2000, 6000, 0], [3400, 2000, 3000, 0.0]])
+    >>> left_to_crop(wanted, wanted).tolist()    # all is done: the first framing stays
+    [[3000.0, 2000.0, 6000.0, 0.0], [3000.0, 2000.0, 6000.0, 0.0]]
+    >>> panned = np.array([[3000, 2000, 6000, 0], [3400, 2000, 6000, 0.0]])
+    >>> left_to_crop(panned, wanted)[1].tolist()    # the push in is left
+    [3000.0, 2000.0, 3000.0, 0.0]
+    """
+    first = wanted[:1]
+    centre = on_still(first, in_frame(done, wanted[:, :2]))
+    wider, turned = wanted[:, 2] / done[:, 2], wanted[:, 3] - done[:, 3]
+    return np.column_stack([centre, first[:, 2] * wider, first[:, 3] + turned])

@@ -82,8 +82,14 @@ class Table:
     @property
     def twins(self) -> tuple[Marks, ...]:
         """The marks of what does the digital move by hand, at the subject's distance."""
-        near = ("camera", "set", "subject")
-        return tuple(m for m in self.moved if m.rig.follows == KEYS and m.rig.motion.mover in near)
+        near = [marks for marks in self.moved if marks.rig.motion.mover != "background"]
+        return tuple(marks for marks in near if self._does_keys(marks.rig))
+
+    def _does_keys(self, rig: Rig) -> bool:
+        """Whether it follows the keys, or stands in for what does."""
+        if rig.instead_of is not None and rig.instead_of in self:
+            rig = self[rig.instead_of].rig
+        return rig.follows == KEYS
 
     @cached_property
     def twin_poses(self) -> Poses:

@@ -10,6 +10,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from by_hand import a_rig
 from PIL import Image, ImageCms
 
 from cropmove.checks import delivery as delivery_checks
@@ -19,6 +20,7 @@ from cropmove.checks.registry import CHECKS, findings_of
 from cropmove.geometry import Size
 from cropmove.limits import LIMITS
 from cropmove.move.subject import Point, Subject
+from cropmove.rig.optics import Lens
 from cropmove.shot import Delivery, Shot, Stills
 from cropmove.stills.find import StillRef
 
@@ -200,6 +202,15 @@ class Cases:
         soft = sum(np.roll(noise, (r, c), (0, 1)) for r in range(4) for c in range(4)) / 16
         moved = [np.roll(soft, 1 if fails and n == 3 else 0, axis=1) for n in range(6)]
         return self.photographed(moved), {"stills": True}
+
+    def moved_twice(self, fails):
+        noise = np.random.default_rng(2).integers(0, 255, (192, 288, 3))
+        soft = sum(np.roll(noise, (r, c), (0, 1)) for r in range(4) for c in range(4)) / 16
+        shot = self.photographed([np.roll(soft, -n if fails else 0, axis=1) for n in range(6)])
+        keys = self.key(1, 120, 96, 200), self.key(6, 125, 96, 200, ease="none")
+        slide = a_rig("slider", "camera sideways", follows="keys")
+        lens = Lens(focal_length=50, distance=800)
+        return replace(shot, keys=keys, rigs=(slide,), lens=lens), {"stills": True}
 
     # delivery
 

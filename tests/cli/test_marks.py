@@ -385,6 +385,25 @@ def test_a_twin_in_another_folder_finds_the_stills(command, quay, tmp_path, phot
     assert [still.path.resolve() for still in twin.stills.refs] == sorted(stills.iterdir())
 
 
+def test_the_shot_to_render_what_a_rig_photographed(command, quay, tmp_path, photograph):
+    photograph()
+    head = SHOT.split("[[rig]]")[0].replace("[shot]", '[shot]\nstills = "harbour"')
+    keys = (
+        f"[[key]]\nframe = {at}\ncentre = [24, {down}]\nwidth = 20\n"
+        for at, down in ((1, 10), (97, 20))
+    )
+    rig = '[[rig]]\nname = "lift"\nmoves = "camera up"\nfollows = "keys"\n'
+    quay.write_text("".join((head, '[delivery]\nsize = "hd"\n', *keys, rig)))
+    (tmp_path / "crops").mkdir()
+    said = command("marks", quay, "--crop", "crops/crop.toml", "--rig", "lift")
+    assert said.code == 0, said.err
+    assert said.out == "crops/crop.toml\n"
+    crop = load(tmp_path / "crops" / "crop.toml")
+    assert (crop.stills.source, crop.rigs, crop.length) == ("../harbour", (), 97)
+    assert len(crop.keys) == 1
+    assert "write over it unasked" in command("marks", quay, "--crop", "crops/crop.toml").err
+
+
 def test_in_a_low_window_what_stands_gives_up_its_huge_figures_first(tmp_path):
     rigs = ("a", 0, 48), ("b", 5, 5), ("c", 0, 48)
     (tmp_path / "three.toml").write_text(SHOT.split("[[rig]]")[0] + "".join(
