@@ -13,9 +13,9 @@ from cropmove.errors import complain
 
 if TYPE_CHECKING:
     from cropmove.rig.working import Table
-    from cropmove.sheets.shooting_list import Row
+    from cropmove.sheets.shooting_list.rows import Row
 
-__all__ = ["Follower", "huge", "pressed", "screen", "step_through"]
+__all__ = ["Follower", "huge", "opening", "pressed", "screen", "step_through"]
 
 # Five rows a figure; each part of a figure is drawn two columns wide, so that it is not narrow.
 _FIGURES: dict[str, tuple[str, ...]] = {
@@ -130,15 +130,35 @@ def _line(follower: Follower, number: int) -> str:
     return "   ".join(parts)
 
 
+def opening(told: str, height: int = 24) -> list[str]:
+    """What is told before the first setting, a window at a time.
+
+    Examples
+    --------
+    >>> print(*opening("Lamps get hot.\\nLeads trip.", height=3), sep="\\n--\\n")
+    Lamps get hot.
+    <BLANKLINE>
+    space or right: next    q: leave
+    --
+    Leads trip.
+    <BLANKLINE>
+    space or right: next    q: leave
+    """
+    lines, foot = told.splitlines(), ["", "space or right: next    q: leave"]
+    room = max(height - len(foot), 1)
+    return ["\n".join([*lines[n : n + room], *foot]) for n in range(0, len(lines), room)]
+
+
 def step_through(table: Table, title: str, begin: int = 1) -> None:
-    """Step through the list until somebody leaves.
+    """Tell the cautions, then step through the list until somebody leaves.
 
     Raises
     ------
     InputError
         Where there is no terminal, or no such still.
     """
-    from cropmove.sheets.shooting_list import rows_of
+    from cropmove.cli.marks_text import cautions_text
+    from cropmove.sheets.shooting_list.rows import rows_of
 
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         rule = "stepping through a list needs a terminal"
@@ -148,22 +168,31 @@ def step_through(table: Table, title: str, begin: int = 1) -> None:
         rule = f"stills are numbered from 1 to {len(rows)}"
         raise complain("--from", begin, rule, "give one of them")
     names = tuple(f"{m.name} ({m.rig.motion.name}, {m.rig.scale.unit})" for m in table.moved)
-    left = _show(Follower(title=title, names=names, rows=rows, at=begin - 1), typer.getchar)
+    follower = Follower(title=title, names=names, rows=rows, at=begin - 1)
+    left = _show(follower, cautions_text(table), typer.getchar)
     typer.echo(f"left at still {left.rows[left.at].still}; go on with --from {left.at + 1}")
 
 
-def _show(follower: Follower, key: Callable[[], str]) -> Follower:
+def _show(follower: Follower, told: str, key: Callable[[], str]) -> Follower:
     from rich.console import Console
     from rich.text import Text
 
+    def asked() -> str:
+        try:
+            return key()
+        except (KeyboardInterrupt, EOFError):
+            return _LEAVE[0]
+
     console = Console()
     with console.screen() as shown:
+        for window in opening(told, console.height):
+            shown.update(Text(window))
+            while (pressed_now := asked()) not in _FORWARD:
+                if pressed_now in _LEAVE:
+                    return follower
         while True:
             shown.update(Text(screen(follower, console.width, console.height)))
-            try:
-                following = pressed(follower, key())
-            except (KeyboardInterrupt, EOFError):
-                following = None
+            following = pressed(follower, asked())
             if following is None:
                 return follower
             follower = following

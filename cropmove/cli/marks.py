@@ -106,7 +106,7 @@ def marks(
     cropmove marks --travel 300 --seconds 2.5
     """
     from cropmove import jobs, marking
-    from cropmove.cli.marks_text import layers_text, table_text
+    from cropmove.cli.marks_text import cautions_text, layers_text, table_text
 
     wish = marking.StopwatchWish(
         travel=travel, rule=rule, step=step, smallest=smallest, seconds=seconds, frames=frames,
@@ -145,7 +145,10 @@ def marks(
     elif follow:
         step_through(marking.marks(loaded, names), loaded.name, begin)
     elif prints.nothing:
-        typer.echo(table_text(marking.marks(loaded, names), marking.findings(loaded)))
+        table = marking.marks(loaded, names)
+        told = table_text(table, marking.findings(loaded))
+        typer.echo(cautions_text(table) + "\n", err=True)
+        typer.echo(told)
 
 
 def _refuse_alone(option: str, given: object, partner: str, beside: object) -> None:

@@ -14,12 +14,20 @@ if TYPE_CHECKING:
     from cropmove.rig.working import Table
     from cropmove.shot import Shot
 
-__all__ = ["layers_text", "table_text"]
+__all__ = ["cautions_text", "layers_text", "table_text"]
+
+
+def cautions_text(table: Table) -> str:
+    """What is told before the first setting: a line over it, then each caution."""
+    from cropmove.rig.cautions import BEFORE, told_before
+
+    told = told_before(marks.rig for marks in table.moved)
+    return "\n".join([BEFORE, *(folded(text, first=2, later=4) for text in told)])
 
 
 def table_text(table: Table, findings: Sequence[Finding] = ()) -> str:
     """A row a still, then each thing in a line, then what the checks say."""
-    from cropmove.sheets.shooting_list import rows_of
+    from cropmove.sheets.shooting_list.rows import rows_of
 
     held = table.timing.on > 1
     heads = [["still", *(["frames"] if held else [])]]

@@ -53,7 +53,7 @@ def tape(
         Where a thing turns without a radius, the paper is not known or a file is there.
     """
     from cropmove.sheets.paper import paper_named
-    from cropmove.sheets.tape import tape as tape_of
+    from cropmove.sheets.tape.pages import tape as tape_of
 
     sheet, title, names = paper_named(paper), legible(shot.name), names_in(rigs)
     pages: list[Page] = []
@@ -86,7 +86,7 @@ def shooting_list(
         As for `tape`.
     """
     from cropmove.sheets.paper import paper_named
-    from cropmove.sheets.shooting_list import list_pages
+    from cropmove.sheets.shooting_list.pages import list_pages
 
     out, names = Path(out), names_in(rigs)
     if out.suffix.lower() in (".csv", ".json"):
@@ -100,7 +100,7 @@ def shooting_list(
 
 def list_as(shot: Shot, kind: str, rigs: str | Iterable[str] = ()) -> str:
     """The shooting list as the text of a CSV or a JSON file, a row a frame."""
-    from cropmove.sheets.shooting_list import list_csv, list_json
+    from cropmove.sheets.shooting_list.data import list_csv, list_json
 
     table = marks(shot, rigs)
     if kind == "csv":

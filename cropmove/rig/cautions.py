@@ -6,7 +6,10 @@ from collections.abc import Iterable
 
 from cropmove.rig.rig import Rig
 
-__all__ = ["ALWAYS", "CAUTIONS", "DEFERS", "cautions_for"]
+__all__ = ["ALWAYS", "BEFORE", "CAUTIONS", "DEFERS", "cautions_for", "told_before"]
+
+BEFORE = "Before you start"
+"""What stands over the cautions wherever they are told."""
 
 CAUTIONS: dict[str, str] = {
     "lamps": "Lamps get hot: keep paper, film, foam and hands off them, and let them cool before "
@@ -53,3 +56,8 @@ def cautions_for(rigs: Iterable[Rig]) -> tuple[str, ...]:
     if any(motion.mover == "set" for motion in motions):
         wanted |= {"fingers", "shadows"}
     return tuple(text for name, text in CAUTIONS.items() if name in wanted)
+
+
+def told_before(rigs: Iterable[Rig]) -> tuple[str, ...]:
+    """All that is told before the first setting: the cautions, and to whom they defer."""
+    return (*cautions_for(rigs), DEFERS)

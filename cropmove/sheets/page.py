@@ -170,7 +170,7 @@ def _files(files: Sequence[str]) -> str:
 _CSS = """
 :root{color-scheme:light}
 body{margin:0 auto;max-width:68rem;padding:3.5rem 2rem 4rem;background:#fff;color:#17242c;
-font:15px/1.55 system-ui,"Segoe UI",Roboto,"Helvetica Neue",Arial,sans-serif}
+overflow-wrap:anywhere;font:15px/1.55 system-ui,"Segoe UI",Roboto,"Helvetica Neue",Arial,sans-serif}
 h1{font-size:2rem;line-height:1.1;margin:0 0 .4rem;letter-spacing:-.01em}
 h2{font-size:1.05rem;margin:0 0 .8rem}
 header p,figcaption,footer,.remedy,section>p{color:#5a6870}
@@ -193,8 +193,14 @@ th{font-weight:400;color:#5a6870;border-bottom:1px solid #c3cbcf}
 div{overflow-x:auto}
 @media screen and (max-width:56rem){
 body{padding:2rem 1.2rem 3rem}
-figure img{width:52rem;max-width:none}
 th,td{padding-right:.9rem;white-space:nowrap}
+}
+@media screen and (max-width:44rem){
+figure img{width:52rem;max-width:none}
+figcaption::before{content:"Slide it sideways to see all of it. "}
+}
+@media screen and (max-width:34rem){
+div+p::before{content:"Slide it sideways to see all of it. "}
 }
 @media print{body{max-width:none;padding:0;font-size:10pt}}
 """

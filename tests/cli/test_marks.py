@@ -9,10 +9,14 @@ from xml.etree import ElementTree
 
 import pypdfium2
 import pytest
+import typer
 from PIL import Image
+from rich.console import ScreenContext
 
-from cropmove.cli.follow import Follower, huge, pressed, screen
-from cropmove.sheets.shooting_list import rows_of
+from cropmove.cli.follow import Follower, huge, opening, pressed, screen, step_through
+from cropmove.cli.marks_text import cautions_text
+from cropmove.rig.cautions import DEFERS, cautions_for
+from cropmove.sheets.shooting_list.rows import rows_of
 from cropmove.shotfile import load
 
 SHOT = """\
@@ -441,3 +445,73 @@ def test_the_stopwatch_says_how_a_longest_step_is_asked_for(command):
     said = command("marks", "--travel", "300", "--step", "6")
     assert "say --rule 300 --step 6" in " ".join(said.err.split())
     assert command("marks", "--rule", "300", "--step", "6").code == 0
+
+
+def every_caution(path):
+    return [*cautions_for(rig for rig in load(path).rigs), DEFERS]
+
+
+def test_the_cautions_stand_once_before_the_table_and_not_in_it(command, quay):
+    said = command("marks", quay)
+    told = " ".join(said.err.split())
+    assert told == " ".join(["Before you start", *every_caution(quay)])
+    assert said.out.split()[0] == "still"
+    assert not any(caution[:12] in said.out for caution in every_caution(quay))
+
+
+@pytest.mark.parametrize("columns", [40, 60, 80])
+def test_the_cautions_fit_the_terminal(quay, command, monkeypatch, columns):
+    monkeypatch.setenv("COLUMNS", str(columns))
+    assert max(map(len, command("marks", quay).err.splitlines())) <= columns
+
+
+def test_only_what_is_shown_asks_for_its_cautions(command, quay):
+    both, boat = (command("marks", quay, *words).err for words in ((), ("--rig", "boat")))
+    assert "A raised or heavy camera" in both  # the pan arm carries it
+    assert "A raised or heavy camera" not in boat
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("--csv",), ("--json",), ("--layers", "--csv"), ("--list", "list.csv")],
+)
+def test_who_reads_data_meets_no_word_beside_it(command, quay, words):
+    assert command("marks", quay, *words).err == ""
+
+
+@pytest.mark.parametrize("height", [5, 10, 24])
+def test_stepping_through_begins_with_every_caution_a_window_at_a_time(quay, height):
+    told = cautions_text(load(quay).marks())
+    windows = opening(told, height)
+    assert all(len(window.splitlines()) <= height for window in windows)
+    assert all("q: leave" in window.splitlines()[-1] for window in windows)
+    lines = [line for window in windows for line in window.splitlines()[:-2]]
+    assert " ".join(" ".join(lines).split()) == " ".join(["Before you start", *every_caution(quay)])
+
+
+def test_the_cautions_are_seen_before_the_first_setting_and_at_no_still(quay, monkeypatch):
+    seen = stepped(quay, monkeypatch, "x", " ", " ", "b", "q")
+    first, *settings = seen
+    assert "Lamps get hot" in first
+    assert "still 1 of 49" not in first
+    # A key that leads nowhere does not pass them over.
+    assert [text.split("   ")[1] for text in settings] == [
+        "still 1 of 49", "still 2 of 49", "still 1 of 49",
+    ]  # fmt: skip
+    assert not any("Lamps" in text for text in settings)
+
+
+def test_whoever_leaves_at_the_cautions_has_set_nothing(quay, monkeypatch, capsys):
+    assert len(stepped(quay, monkeypatch, "q")) == 1
+    assert "left at still 1;" in capsys.readouterr().out
+
+
+def stepped(path, monkeypatch, *keys):
+    """What a terminal shows, window by window, to somebody who presses these keys."""
+    seen, pressing = [], iter(keys)
+    monkeypatch.setattr(ScreenContext, "update", lambda _, text: seen.append(str(text)))
+    monkeypatch.setattr(typer, "getchar", lambda: next(pressing))
+    for stream in (sys.stdin, sys.stdout):
+        monkeypatch.setattr(stream, "isatty", lambda: True)
+    step_through(load(path).marks(), "quay")
+    return seen

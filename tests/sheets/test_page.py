@@ -115,20 +115,46 @@ def test_what_is_inside_opens_again(push_in: Shot) -> None:
     assert ElementTree.fromstring(b64decode(data)).tag.endswith("svg")
 
 
-def test_on_a_phone_sheets_keep_a_width_at_which_they_can_be_read(push_in: Shot) -> None:
-    """They scroll sideways inside the page, which itself does not.
+def _at(text: str, wide: int) -> str:
+    """The style in force on a screen so many CSS pixels wide, after what holds for all."""
+    rules = re.findall(r"@media screen and \(max-width:(\d+)rem\)\{(.*?)\n\}", text, re.DOTALL)
+    assert rules
+    return "".join(rule for most, rule in rules if wide <= int(most) * 16)
 
-    Letters of 6 points on a sheet 297 mm wide are then above 6 CSS pixels high.
+
+@pytest.mark.parametrize("wide", [768, 820, 1024])
+def test_on_a_tablet_sheets_are_seen_whole(push_in: Shot, wide: int) -> None:
+    """Upright, tablets are 768 CSS pixels wide and more: common practice, no source."""
+    text = _page(push_in)
+    assert "img{display:block;width:100%;height:auto}" in text
+    assert "img" not in _at(text, wide)
+    assert "::before" not in _at(text, wide)
+
+
+def test_on_a_phone_sheets_keep_a_width_at_which_they_can_be_read(push_in: Shot) -> None:
+    """They scroll sideways inside the page, which itself does not; and the page says so.
+
+    Letters of 6 points on a sheet 297 mm wide are then above 6 CSS pixels high. A phone is 390 CSS
+    pixels wide: common practice, no source.
     """
     text = _page(push_in)
-    narrow = re.search(r"@media screen and \(max-width:(\d+)rem\)\{(.*?)\n\}", text, re.DOTALL)
-    assert narrow
-    width = re.search(r"figure img\{width:(\d+)rem;max-width:none\}", narrow[2])
+    narrow = _at(text, 390)
+    width = re.search(r"figure img\{width:(\d+)rem;max-width:none\}", narrow)
     assert width
     assert int(width[1]) * 16 / 297 * 6 * 25.4 / 72 > 5.9
     assert "div{overflow-x:auto}" in text
     assert len(re.findall(r"<figure><div><img ", text)) == text.count("<img ")
     assert "<div><table>" in text
+    hint = '::before{content:"Slide it sideways to see all of it. "}'
+    assert f"figcaption{hint}" in narrow
+    assert f"div+p{hint}" in narrow
+    assert re.search(r"</table></div>\s*<p>", text)
+
+
+def test_a_long_name_is_broken_where_it_would_leave_the_screen(push_in: Shot) -> None:
+    body = re.search(r"\nbody\{(.*?)\}", _page(push_in), re.DOTALL)
+    assert body
+    assert "overflow-wrap:anywhere" in body[1]
 
 
 def test_a_remedy_is_marked_by_more_than_its_colour(push_in: Shot) -> None:

@@ -77,3 +77,7 @@ def test_bold_words_are_wider():
 def test_another_paper_is_refused_by_name():
     with pytest.raises(InputError, match="a4"):
         paper_named("a5")
+
+
+def test_pages_are_made_of_plain_items():
+    assert Page(10, 10).items == []
