@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, it_or_them, runs_of
+from cropmove.checks.moved import as_moved_by_hand
 from cropmove.geometry import Floats
-from cropmove.rig.marks import Marks
 
 __all__ = ["BUMP", "FLICKER", "STILL_AGAIN", "light_of_what_stands"]
 
 _PRACTICE = "common practice, no source"
 _DARK = 0.01
 """Light, 1 for white, below which a tile is noise; share of the usual: less is a black still."""
-_CERTAIN = 1.0
-"""Pixels of the still, about: a shift is found more exactly than that."""
 
 
 def _again(facts: Facts) -> Iterator[Finding]:
@@ -169,7 +167,7 @@ def _evening(light: Floats, most: float) -> dict[int, float]:
 def _bump(facts: Facts) -> Iterator[Finding]:
     if facts.looks is None or len(facts.looks.shifts) < 3:
         return
-    shifts = facts.looks.shifts - _planned_shifts(facts.looks.shifts, facts.table.moved)
+    shifts = facts.looks.shifts - as_moved_by_hand(facts, facts.looks.shifts)
     jump = shifts - _usual_shifts(shifts)
     scales = np.array([facts.scale_at(number) for number in range(1, len(shifts) + 1)])
     width = facts.course.delivery.width
@@ -182,41 +180,6 @@ def _bump(facts: Facts) -> Iterator[Finding]:
         if last < len(shifts):
             bumps.remove(last + 1)
         yield _bumped(facts, still, last, by, float(size[still - 1]))
-
-
-def _planned_shifts(shifts: Floats, moved: Sequence[Marks]) -> Floats:
-    """How the picture goes because of what a hand moves, which starts and stops: (n, 2) pixels.
-
-    A tape has the marks themselves, a list their rounded readings, and half a division can be more
-    than a bump: whichever of the two accounts for more of the shifts is what the hand went by.
-    """
-    exact = _shifts_of(shifts, [marks.moved for marks in moved])
-    rounded = _shifts_of(shifts, [marks.reading for marks in moved])
-    return min(exact, rounded, key=lambda planned: np.nansum(abs(shifts - planned)))
-
-
-def _shifts_of(shifts: Floats, places: Sequence[Floats]) -> Floats:
-    """How the picture goes where each thing goes from one of its places to the next.
-
-    How many pixels a millimetre or a degree makes is found from the shifts themselves, by the fit
-    in which what stands out counts least: the lens need not be known.
-    """
-    steps = np.zeros((len(shifts), len(places)))
-    for column, place in enumerate(places):
-        way = np.diff(place[: len(shifts)]) / (np.ptp(place) or 1.0)
-        steps[1 : len(way) + 1, column] = way
-    told = ~np.isnan(shifts).any(axis=1)
-    if not steps[told].any():
-        return np.zeros_like(shifts)
-
-    from scipy.optimize import least_squares
-
-    def left(pixels: Floats) -> Floats:
-        return np.asarray(shifts[told] - steps[told] @ pixels.reshape(-1, 2)).ravel()
-
-    start = np.linalg.lstsq(steps[told], shifts[told], rcond=None)[0]
-    found = least_squares(left, start.ravel(), loss="soft_l1", f_scale=_CERTAIN)
-    return np.asarray(steps @ found.x.reshape(-1, 2))
 
 
 def _usual_shifts(shifts: Floats) -> Floats:

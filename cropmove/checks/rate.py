@@ -76,9 +76,9 @@ def _continuous(facts: Facts, keys: Sequence[Key]) -> str:
     if facts.shot.on > 1 and not any(key.stop for key in keys):
         # Nobody passes a key and holds there but for showing a rig, which a still shows standing.
         return (
-            f"nothing, if this shows marks that are set once a still ({called('twin')}); with a "
-            f"mark for every frame ({called('on_ones')}) the camera moves on every frame: write "
-            "the twin anew then"
+            f"nothing, if this goes with marks that are set once a still ({called('twin')}, "
+            f"{called('crop')}); with a mark for every frame ({called('on_ones')}) the camera "
+            "moves on every frame: write the twin anew then"
         )
     frames = ", ".join(str(key.frame) for key in keys[:6]) + (" …" if len(keys) > 6 else "")
     return (

@@ -9,10 +9,10 @@ import numpy as np
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, runs_of
 from cropmove.checks.looks import LOOKED_AT
+from cropmove.checks.moved import through_the_lens
 from cropmove.checks.registration import MIDDLES
 from cropmove.errors import called
 from cropmove.geometry import Floats
-from cropmove.rig.pose import Poses
 from cropmove.units import listed
 
 __all__ = ["MOVED_TWICE"]
@@ -36,7 +36,7 @@ def _twice(facts: Facts) -> Iterator[Finding]:
     # Where something else is moved besides, what the stills show tells of neither alone.
     if not doing or len(doing) < len(by_hand):
         return
-    planned = _planned(facts, facts.table.seen_poses)
+    planned = through_the_lens(facts, facts.table, MIDDLES)
     shifts = facts.looks.parts[1 : len(planned) + 1]
     share = _share(shifts, planned[: len(shifts)], _CERTAIN * facts.usual_size.width / LOOKED_AT)
     if share is None or share < _DONE:
@@ -49,25 +49,14 @@ def _twice(facts: Facts) -> Iterator[Finding]:
         measured=100 * share,
         limit=100 * _DONE,
         unit="% of the move by hand",
-        what=f"the stills show the move already, as {listed([m.name for m in doing])} makes it: "
+        what=f"the stills show the move already, as {listed([m.name for m in doing])} "
+        f"{'make' if doing[1:] else 'makes'} it: "
         "rendered along the keys it is made a second time",
         remedy=f"render it through the first framing, centre [{first.x:g}, {first.y:g}], width "
         f"{first.width:g}, and whatever the rigs leave out ({called('crop')} writes that shot); or "
         "photograph with the camera locked off",
         figures={"rigs": [m.name for m in doing]},
     )
-
-
-def _planned(facts: Facts, poses: Poses) -> Floats:
-    """How the parts of the picture shift as things are moved: (n - 1, parts, 2) pixels."""
-    size, view = facts.usual_size, facts.shot.view
-    # Without a lens nothing can but roll, and at a roll any lens and distance see the same.
-    reach, distance = (view.lens.reach, view.lens.distance) if view else (1.0, 1000.0)
-    spots = (MIDDLES - 0.5) * np.array([1.0, size.height / size.width])
-    before, after = poses[:-1], poses[1:]
-    spots = np.broadcast_to(spots, (len(before), *spots.shape))
-    points = before.struck(spots, distance, reach)
-    return np.asarray((after.seen(points, reach) - spots) * size.width)
 
 
 def _share(shifts: Floats, planned: Floats, certain: float) -> float | None:

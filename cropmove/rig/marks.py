@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from math import floor
 
@@ -109,6 +109,13 @@ class Marks:
     def reading(self) -> Floats:
         """Rounded readings: millimetres, degrees or turns."""
         return np.asarray(self.count * self.rig.scale.fineness, dtype=np.float64)
+
+    @property
+    def as_read(self) -> Marks:
+        """The same, where every still is set by its rounded reading."""
+        place = self.reading * self.rig.scale.per_reading
+        moved = (place - place[0]) * (-1 if self.rig.reverse else 1)
+        return replace(self, place=place, moved=moved)
 
     @property
     def residue(self) -> Floats:

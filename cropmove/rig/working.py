@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 from math import ceil
@@ -78,6 +78,11 @@ class Table:
     def poses(self) -> Poses:
         """The camera at each still, as all camera rigs together move it."""
         return self._poses([m for m in self.moved if m.rig.motion.mover == "camera"])
+
+    @property
+    def as_read(self) -> Table:
+        """The same, where everything is set by its rounded readings."""
+        return replace(self, marks=tuple(marks.as_read for marks in self.marks))
 
     @property
     def twins(self) -> tuple[Marks, ...]:

@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 import pytest
 from by_hand import a_rig
-from scipy.spatial.transform import Rotation
+from pinhole import a_plane
 from skimage import data
 
 from cropmove import marking
@@ -15,21 +15,6 @@ from cropmove.rig.optics import Lens
 LENS = Lens(focal_length=50, distance=800)
 STILLS = 8
 PICTURES = {"coffee": data.coffee(), "cat": data.chelsea()[:, :450]}
-
-
-def a_plane(shape, sideways=0.0, up=0.0, nearer=0.0, pan=0.0, tilt=0.0, roll=0.0, far=800.0):
-    """What a camera makes of a plane it first stood square to, as a matrix for its pixels.
-
-    K (R - t n' / d) K^-1: Hartley & Zisserman, Multiple View Geometry, 2nd ed., 13.1, for a camera
-    that stands at c and looks along the columns of Q: R = Q', t = -Q' c, and n' = (0, 0, -1).
-    """
-    down, across = shape[:2]
-    focal = 50 / 36 * across
-    camera = np.array([[focal, 0, across / 2 - 0.5], [0, focal, down / 2 - 0.5], [0, 0, 1]])
-    looks = Rotation.from_euler("YXZ", [pan, tilt, roll], degrees=True).as_matrix()
-    at = np.array([sideways, -up, nearer])
-    seen = looks.T @ (np.eye(3) - np.outer(at, [0, 0, 1]) / far)
-    return camera @ seen @ np.linalg.inv(camera)
 
 
 def photographs(picture, count=STILLS, noise=2.0, **ways):
