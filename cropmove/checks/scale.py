@@ -30,16 +30,21 @@ def largest_delivery(width: float, delivery: Size, max_scale: float) -> Size:
 
 
 def _find(facts: Facts) -> Iterator[Finding]:
-    course, limit = facts.course, facts.shot.delivery.max_scale
-    refused = bool((course.scale > limit * (1 + _SLACK)).any())
-    beyond = course.scale > (limit if refused else 1.0) * (1 + _SLACK)
+    course, delivery = facts.course, facts.shot.delivery
+    limit = delivery.max_scale
+    # The narrowest that each frame's open shutter sees.
+    widths = course.opened(delivery.shutter)[..., 2].min(axis=1)
+    scales = delivery.size.width / widths
+    refused = bool((scales > limit * (1 + _SLACK)).any())
+    most = (limit if refused else 1.0) * (1 + _SLACK)
+    beyond = scales > most
     if not beyond.any():
         return
     frames = course.frame[beyond]
-    worst = int(np.argmax(course.scale)) + 1
-    scale, width = float(course.scale.max()), float(course.width.min())
-    closest = course.delivery.width / limit
-    largest = largest_delivery(width, course.delivery, limit)
+    worst, scale = int(np.argmax(scales)), float(scales.max())
+    when = "" if course.scale[worst] > most else ", not in its middle but while its shutter is open"
+    closest = delivery.size.width / limit
+    largest = largest_delivery(float(widths.min()), delivery.size, limit)
     remedy = (
         f"keep every framing at least {_rounded_up(closest):.10g} px wide, "
         f"or deliver at most {largest}, "
@@ -52,12 +57,12 @@ def _find(facts: Facts) -> Iterator[Finding]:
         measured=scale,
         limit=limit,
         unit="delivered pixels per still pixel",
-        what=f"the still is enlarged {_rounded_up(scale):.10g} times at frame {worst}, "
-        "where it is softest",
+        what=f"the still is enlarged {_rounded_up(scale):.10g} times at frame {worst + 1}, "
+        f"where it is softest{when}",
         remedy=remedy if refused else "none needed: max_scale accepts it",
         figures={
             "first_frame": int(frames[0]),
-            "worst_frame": worst,
+            "worst_frame": worst + 1,
             "closest_width": closest,
             "largest_delivery": [largest.width, largest.height],
         },

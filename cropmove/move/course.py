@@ -223,8 +223,8 @@ class Course:
 
         Notes
         -----
-        The n moments are the middles of n equal parts of the opening; their mean comes to that of
-        the whole as 1 / (12 n²).
+        The n moments are evenly apart, by 1 / √(n² - 1) of the opening: so they spread as much as
+        the whole of it does.
         """
         if not shutter:
             return (self[frame],)

@@ -31,6 +31,7 @@ __all__ = [
     "check",
     "decoding_of",
     "encoding_of",
+    "frames_as_rows",
     "memory_for",
     "rows_of",
     "taps_of",
@@ -113,6 +114,22 @@ def rows_of(picture: Picture, *, changeable: bool) -> Rows:
     rows = picture.reshape(height, -1).view(np.uint8)
     rows.flags.writeable = changeable
     return Rows(rows, picture.itemsize * 8, channels)
+
+
+def frames_as_rows(frames: Picture, *, weighed: bool) -> Rows:
+    """Frames to be filled, for the loops: one, or several one below the other.
+
+    Parameters
+    ----------
+    frames
+        Their last axes are height, width and channels.
+    weighed
+        Whether they get light whose colours stay multiplied by their alpha: they are handed over as
+        if all were one channel, of which no alpha is divided out, nor limited.
+    """
+    *_, width, channels = frames.shape
+    row = (width * channels, 1) if weighed else (width, channels)
+    return rows_of(frames.reshape(-1, *row), changeable=True)
 
 
 def memory_for(shape: tuple[int, ...], depth: int, out: Picture | None) -> Picture:

@@ -20,6 +20,7 @@ from cropmove.picture.handed import (
     check,
     decoding_of,
     encoding_of,
+    frames_as_rows,
     memory_for,
     rows_of,
     taps_of,
@@ -39,6 +40,7 @@ def resample(
     transfer: Transfer = SRGB,
     depth: int = 8,
     out: Picture | None = None,
+    weighed: bool = False,
 ) -> Picture:
     """The part of a still inside a box, as a picture of the given size.
 
@@ -61,6 +63,9 @@ def resample(
         8 or 16 bits, or 32 for linear light in float32.
     out
         Where to put the result, of exactly its shape and type.
+    weighed
+        Of light (a depth of 32) with alpha: whether its colours stay multiplied by it, and it is
+        not limited to 0 … 1. That is for what is added up first.
 
     Returns
     -------
@@ -82,7 +87,7 @@ def resample(
     """
     check(still, box, size, depth)
     frame = memory_for((size[1], size[0], still.shape[2]), depth, out)
-    _fill(frame[None], still, [box], kernel, transfer)
+    _fill(frame[None], still, [box], kernel, transfer, weighed)
     return frame
 
 
@@ -95,6 +100,7 @@ def resample_each(
     transfer: Transfer = SRGB,
     depth: int = 8,
     out: Picture | None = None,
+    weighed: bool = False,
 ) -> Picture:
     """What `resample` makes of each of several boxes, in less time where they are near each other.
 
@@ -115,15 +121,20 @@ def resample_each(
         check(still, box, size, depth)
     frames = memory_for((len(boxes), size[1], size[0], still.shape[2]), depth, out)
     for some in _passes(boxes, size, kernel):
-        _fill(frames[some], still, boxes[some], kernel, transfer)
+        _fill(frames[some], still, boxes[some], kernel, transfer, weighed)
     return frames
 
 
 def _fill(
-    frames: Picture, still: Picture, boxes: Sequence[Box], kernel: Kernel, transfer: Transfer
+    frames: Picture,
+    still: Picture,
+    boxes: Sequence[Box],
+    kernel: Kernel,
+    transfer: Transfer,
+    weighed: bool,
 ) -> None:
     """The parts of a still inside boxes, as frames, in one pass."""
-    _, height, width, channels = frames.shape
+    _, height, width, _ = frames.shape
     depth = frames.itemsize * 8
     lefts, tops, rights, bottoms = zip(*boxes, strict=True)
     straight.resample_rows(
@@ -134,7 +145,7 @@ def _fill(
         encoding_of(transfer, depth),
         LOWEST,
         SHIFT,
-        rows_of(frames.reshape(-1, width, channels), changeable=True),
+        frames_as_rows(frames, weighed=weighed),
     )
 
 

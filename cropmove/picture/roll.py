@@ -24,6 +24,7 @@ from cropmove.picture.handed import (
     check,
     decoding_of,
     encoding_of,
+    frames_as_rows,
     memory_for,
     rows_of,
     taps_of,
@@ -50,13 +51,14 @@ def resample_rolled(
     transfer: Transfer = SRGB,
     depth: int = 8,
     out: Picture | None = None,
+    weighed: bool = False,
     rolling: bool = False,
 ) -> Picture:
     """What a camera rolled by some degrees sees of a still.
 
     Parameters
     ----------
-    still, size, kernel, transfer, depth, out
+    still, size, kernel, transfer, depth, out, weighed
         As for `cropmove.picture.resample.resample`.
     centre
         The middle of the frame in still pixels from the still's top-left corner.
@@ -88,7 +90,7 @@ def resample_rolled(
     turns = roll / 90
     if not rolling and turns == round(turns):
         return _turned_square(still, centre, width, round(turns) % 4, size, kernel, transfer,
-                              depth, out)  # fmt: skip
+                              depth, out, weighed)  # fmt: skip
     height = width * size[1] / size[0]
     box = (centre[0] - width / 2, centre[1] - height / 2,
            centre[0] + width / 2, centre[1] + height / 2)  # fmt: skip
@@ -111,7 +113,7 @@ def resample_rolled(
         encoding_of(transfer, depth),
         LOWEST,
         SHIFT,
-        rows_of(frame, changeable=True),
+        frames_as_rows(frame, weighed=weighed),
     )
     return frame
 
@@ -126,6 +128,7 @@ def _turned_square(
     transfer: Transfer,
     depth: int,
     out: Picture | None,
+    weighed: bool,
 ) -> Picture:
     """The straight frame of the still turned anticlockwise by quarters, as a view of it."""
     x, y = centre
@@ -134,7 +137,8 @@ def _turned_square(
     height = width * size[1] / size[0]
     box = (x - width / 2, y - height / 2, x + width / 2, y + height / 2)
     turned = np.ascontiguousarray(np.rot90(still, quarters))
-    return resample(turned, box, size, kernel=kernel, transfer=transfer, depth=depth, out=out)
+    return resample(turned, box, size, kernel=kernel, transfer=transfer, depth=depth, out=out,
+                    weighed=weighed)  # fmt: skip
 
 
 def _pair(vector: NDArray[np.float64]) -> tuple[float, float]:

@@ -405,7 +405,7 @@ def turn(still, decoding, first, right, below, profile, down, highest, between,
     As `straight.resample_rows` is, this is one function because whatever reads or writes is long to
     compile, and is compiled once more with each caller.
     """
-    channels, most_lines = frame.channels, max(WIDE, TALL)
+    channels, most_lines = still.channels, max(WIDE, TALL)
     still_pixel, frame_pixel = still.depth // 8 * channels, frame.depth // 8 * channels
     row, frame_row = still.bytes.shape[1], frame.bytes.shape[1]
     available, height, width = row // still_pixel, len(frame.bytes), frame_row // frame_pixel

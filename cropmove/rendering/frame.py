@@ -17,6 +17,7 @@ from cropmove.picture.kernels import kernel_named
 from cropmove.picture.light import SRGB, Transfer
 from cropmove.picture.resample import resample, resample_each
 from cropmove.picture.roll import resample_rolled
+from cropmove.picture.writing import FAINTEST_COVER
 from cropmove.rendering.look import COPYING_KERNEL, Look
 from cropmove.scratch import Scratch
 
@@ -132,7 +133,7 @@ def frames_of(
         for framings in group:
             # What stands still before or after a move is drawn once.
             runs = [(framing, len(tuple(same))) for framing, same in groupby(framings)]
-            each = seen([framing for framing, _ in runs], depth=LINEAR_DEPTH)
+            each = seen([framing for framing, _ in runs], depth=LINEAR_DEPTH, weighed=True)
             light = _averaged(each, [count for _, count in runs])
             if to_srgb is not None:
                 light[..., :3] = light[..., :3] @ to_srgb.T.astype(np.float32)
@@ -150,15 +151,19 @@ def _seen(
     transfer: Transfer,
     depth: int,
     scratch: Scratch | None,
+    weighed: bool = False,
 ) -> Iterator[Picture]:
-    """A picture of each framing; with `scratch` it is good until the next."""
+    """A picture of each framing; with `scratch` it is good until the next.
+
+    `weighed` leaves alpha multiplied in, see `cropmove.picture.resample.resample`.
+    """
     size = orientation.upright_size(look.delivery)
     shape = (size.height, size.width, pixels.shape[2])
     coming = iter(framings)
     while some := tuple(islice(coming, 1 if look.rolled else _AT_ONCE)):
         out = (scratch or Scratch()).array("frames", (len(some), *shape), DEPTHS[depth])
         if look.rolled:
-            _draw_rolled(pixels, some[0], look, transfer, depth, out[0])
+            _draw_rolled(pixels, some[0], look, transfer, depth, out[0], weighed)
         else:
             upright = orientation.upright_size(stored)
             resample_each(
@@ -169,13 +174,20 @@ def _seen(
                 transfer=transfer,
                 depth=depth,
                 out=out,
+                weighed=weighed,
             )
         for picture in out:
             yield np.ascontiguousarray(orientation.upright(picture))
 
 
 def _draw_rolled(
-    pixels: Picture, framing: Framing, look: Look, transfer: Transfer, depth: int, out: Picture
+    pixels: Picture,
+    framing: Framing,
+    look: Look,
+    transfer: Transfer,
+    depth: int,
+    out: Picture,
+    weighed: bool,
 ) -> None:
     resample_rolled(
         pixels,
@@ -187,6 +199,7 @@ def _draw_rolled(
         transfer=transfer,
         depth=depth,
         out=out,
+        weighed=weighed,
         rolling=look.rolling,
     )
 
@@ -194,25 +207,27 @@ def _draw_rolled(
 def _averaged(pictures: Iterator[Picture], times: Sequence[int]) -> Picture:
     """The mean of pictures in linear light, each counted so many times.
 
-    Colours count by their alpha where there is one. Each is added as it comes, since the next may
-    lie where it lay.
+    Their colours come multiplied by their alpha, where there is one. Each is added as it comes,
+    since the next may lie where it lay.
     """
-    mean = _weighed(next(pictures)) * np.float32(times[0])
+    mean = next(pictures) * np.float32(times[0])
     for picture, count in zip(pictures, times[1:], strict=True):
-        weighed = _weighed(picture)
-        mean += weighed if count == 1 else weighed * np.float32(count)
+        mean += picture if count == 1 else picture * np.float32(count)
     mean /= np.float32(sum(times))
     if mean.shape[2] in (2, 4):
-        alpha = mean[..., -1:]
-        np.divide(mean[..., :-1], alpha, out=mean[..., :-1], where=alpha > 0)
+        _divide_out(mean[..., :-1], mean[..., -1:])
     return mean
 
 
-def _weighed(picture: Picture) -> Picture:
-    """A picture with its colours multiplied by its alpha."""
-    if picture.shape[2] in (2, 4):
-        picture[..., :-1] *= picture[..., -1:]
-    return picture
+def _divide_out(colours: Picture, alpha: Picture) -> None:
+    """Colours without the alpha multiplied in, black where nothing covers; alpha from 0 to 1.
+
+    What a kernel overshoots by counts in a mean like all else: only the mean is limited.
+    """
+    covers = alpha > FAINTEST_COVER
+    np.divide(colours, alpha, out=colours, where=covers)
+    np.multiply(colours, covers, out=colours)
+    np.clip(alpha, 0, 1, out=alpha)
 
 
 def _coded(light: Picture, transfer: Transfer, depth: int, paper: Scratch) -> Picture:

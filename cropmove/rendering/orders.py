@@ -20,7 +20,7 @@ from cropmove.units import count_or_text
 
 __all__ = ["PIXELS", "Order", "frame_numbers", "frames_in", "not_in_shot", "orders_of"]
 
-PIXELS = 5
+PIXELS = 6
 """Raised whenever the same input gives other pixels, so that older frames count as out of date."""
 
 

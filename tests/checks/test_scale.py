@@ -14,6 +14,7 @@ from cropmove.checks.facts import Facts
 from cropmove.checks.finding import Finding, Level
 from cropmove.checks.scale import ENLARGED, largest_delivery
 from cropmove.geometry import Size
+from cropmove.move.ease import EASES
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key
 from cropmove.shot import Delivery, Shot, Stills
@@ -98,6 +99,32 @@ def test_each_of_its_remedies_mends_it(width: float, w: int, h: int, max_scale: 
 def test_the_sentence_never_says_enlarged_one_time() -> None:
     (fault,) = faults(shot_of(1919.999))
     assert "enlarged 1.001 times" in fault.what
+
+
+@pytest.mark.parametrize("shutter", [0, 90, 180, 360])
+def test_what_the_open_shutter_sees_enlarged_is_told(shutter: float) -> None:
+    # A push in of 4 times in 20 steps at a constant rate, left off half way, at native scale: its
+    # shutter stays open for shutter / 720 of a frame more, and in a frame the width falls by
+    # 4 ** (1 / 20), computed.
+    wide, tight = (Framing(x=3000, y=2000, width=width) for width in (3840, 960))
+    keys = Key(frame=1, framing=wide), Key(frame=21, framing=tight, ease=EASES["none"])
+    shot = Shot(name="quay", stills=Stills(size=Size(6000, 4000)), keys=keys, frames=11,
+                delivery=Delivery(size=HD, shutter=shutter))  # fmt: skip
+    seen = [one.scale(HD) for one in shot.course().exposed(11, shutter)]
+    assert bool(faults(shot)) == (max(seen) > 1 + 1e-9) == (shutter > 0)
+    for fault in faults(shot):
+        assert fault.frames == ((11, 11),)
+        assert fault.measured == pytest.approx(4 ** (shutter / 720 / 20))
+        assert "at frame 11" in fault.what
+        assert "not in its middle but while its shutter is open" in fault.what
+        closest, largest, accepted = offered(fault)
+        nearest = replace(keys[1], framing=replace(tight, width=closest))
+        for mended in (
+            replace(shot, keys=(keys[0], nearest)),
+            replace(shot, delivery=replace(shot.delivery, size=largest)),
+            replace(shot, delivery=replace(shot.delivery, max_scale=accepted)),
+        ):
+            assert faults(mended) == []
 
 
 @pytest.mark.parametrize(

@@ -124,6 +124,21 @@ def test_what_covers_is_from_nothing_to_all_in_floating_point_too() -> None:
     assert frame[..., 3].max() == 1
 
 
+@pytest.mark.parametrize("channels", [2, 4])
+def test_what_is_weighed_is_the_bare_sum(channels: int, summed: Any) -> None:
+    still = noise(channels=channels)
+    still[..., -1] //= 128
+    still[..., -1] *= 255
+    alpha = still[..., -1:] / 255.0
+    whole = np.concatenate([decode(still[..., :-1], SRGB) * alpha, alpha], axis=-1)
+    box, size = BOXES[2]
+    want = summed(whole, box, size, CRISP)
+    got = resample(still, box, size, kernel=CRISP, depth=32, weighed=True)
+    np.testing.assert_allclose(got, want, atol=2e-5)
+    assert got[..., -1].min() < 0
+    assert got[..., -1].max() > 1
+
+
 # Against an independent library and published numbers. --------------------------------------
 
 

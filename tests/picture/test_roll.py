@@ -221,6 +221,19 @@ def test_alpha_is_turned_with_its_colour() -> None:
     assert np.abs(seen[:, :3] - [200, 30, 30]).max() <= 1
 
 
+@pytest.mark.parametrize("roll", [20, 70, 90])
+def test_what_is_weighed_is_turned_as_light_is(roll: float) -> None:
+    y, x = np.mgrid[:100, :100]
+    cover = (np.hypot(x - 50, y - 50) < 20).astype(np.float32)
+    still = np.stack([np.full_like(cover, 0.5), cover], axis=-1)
+    place: Any = ((50.3, 50.8), 60, roll, (60, 60))
+    got = resample_rolled(still, *place, kernel=KERNELS["crisp"], depth=32, weighed=True)
+    light = np.stack([cover / 2, cover, cover], axis=-1)
+    want = resample_rolled(light, *place, kernel=KERNELS["crisp"], depth=32)
+    np.testing.assert_allclose(got, want[..., :2], atol=1e-5)
+    assert got[..., 1].max() > 1
+
+
 def test_rolled_and_straight_frames_share_the_compiled_loops() -> None:
     warm_up()
     resample_rolled(photograph(), (300, 200), 100, 5, (40, 30), kernel=STEADY, depth=16)

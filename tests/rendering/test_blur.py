@@ -213,6 +213,48 @@ def test_alpha_weighs_the_colours_that_are_blurred() -> None:
     assert blurred[visible][:, 0] == pytest.approx(1, abs=0.02)
 
 
+def blurred_cut_out(depth: int, roll: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """A disc with hard edges, cut out of a picture of noise, as a shutter sees it.
+
+    Also its light and its cover: blurred grey pictures, of which nothing is limited.
+    """
+    down, across = np.mgrid[:240, :400] + 0.5
+    cover = np.hypot(across - 190, down - 120) < 30
+    colour = np.random.default_rng(5).uniform(0.2, 0.8, cover.shape)
+    still = np.stack([colour, cover], axis=-1).astype(np.float32)
+    seen = [replace(framing, roll=roll + n) for n, framing in enumerate(pan(8.0).exposed(5, 180))]
+    look = replace(LOOK, kernel="crisp", rolled=bool(roll), rolling=bool(roll))
+    shown = frame_of(still, seen, replace(look, depth=depth), transfer=LINEAR)
+    light, covered = (
+        frame_of(grey[..., None].astype(np.float32), seen, look, transfer=LINEAR)[..., 0]
+        for grey in (colour * cover, cover)
+    )
+    return shown, light.astype(np.float64), covered.astype(np.float64)
+
+
+@pytest.mark.parametrize("roll", [0.0, 7.0])
+@pytest.mark.parametrize("depth", [8, 16, 32])
+def test_a_blurred_cut_out_covers_as_much_as_white_on_black_is_light(
+    depth: int, roll: float
+) -> None:
+    # T. Porter & T. Duff, Compositing digital images, 1984: white laid over black shows its alpha.
+    shown, _, covered = blurred_cut_out(depth, roll)
+    full = {8: 255, 16: 65535, 32: 1}[depth]
+    assert covered.min() < -0.01  # the kernel overshoots
+    assert covered.max() > 1.01
+    off = np.abs(shown[..., 1] - full * np.clip(covered, 0, 1))
+    assert off.max() <= (0.51 if depth < 32 else 1e-5)
+
+
+@pytest.mark.parametrize("roll", [0.0, 7.0])
+def test_colours_of_a_blurred_cut_out_are_its_light_by_its_cover(roll: float) -> None:
+    # Porter & Duff as above: a colour is what is laid over black, divided by its alpha.
+    shown, light, covered = blurred_cut_out(32, roll)
+    covers = covered > 1e-3
+    assert shown[covers][:, 0] == pytest.approx(light[covers] / covered[covers], abs=2e-3)
+    assert (shown[covered < -1e-3] == 0).all()
+
+
 @pytest.mark.parametrize("depth", [8, 16, 32])
 def test_the_blurred_frame_is_the_mean_of_what_the_shutter_saw(depth: int) -> None:
     still = spot(182.0, 120.0)
