@@ -7,6 +7,7 @@ ours and keeps its traceback.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -23,9 +24,11 @@ __all__ = [
     "all_called",
     "called",
     "complain",
+    "is_name",
     "names_in",
     "naming",
     "nearest",
+    "numbered",
     "placed",
     "unknown_word",
 ]
@@ -55,6 +58,7 @@ class Complaint:
 
     def within(self, place: str) -> Complaint:
         """The same complaint, its place named from further out."""
+        place = numbered(place)
         return replace(self, where=f"{place}, {self.where}" if self.where else place)
 
     def __str__(self) -> str:
@@ -159,7 +163,7 @@ def complain(where: str, value: object, rule: str, remedy: str) -> InputError:
     >>> complain("fps", 0, "a rate is above 0", "write fps = 24").complaints[0].value
     '0'
     """
-    text = _cut(value, 300) if isinstance(value, str) else _shown(value)
+    text = _cut(numbered(value), 300) if isinstance(value, str) else _shown(value)
     return InputError(Complaint(where=where, value=text, rule=rule, remedy=remedy))
 
 
@@ -172,6 +176,33 @@ def _shown(value: object) -> str:
 
 def _cut(text: str, longest: int) -> str:
     return text if len(text) <= longest else text[: longest - 3] + "..."
+
+
+def numbered(text: str) -> str:
+    r"""A text on one line: what breaks a line or turns the writing round is told by its number.
+
+    A terminal would obey such signs, and no page may hold them (XML 1.0, section 2.2).
+
+    Examples
+    --------
+    >>> numbered("a\tb\x1b[31m") == "a\\tb\\x1b[31m"
+    True
+    """
+    return _SHAPELESS.sub(lambda sign: sign[0].encode("unicode_escape").decode(), text)
+
+
+_SHAPELESS = re.compile("[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
+
+
+def is_name(name: object) -> bool:
+    """Whether a thing can be called so: by a text on one line that is not blank.
+
+    Examples
+    --------
+    >>> is_name("boat"), is_name(" "), is_name("a\\nb"), is_name(7)
+    (True, False, False, False)
+    """
+    return isinstance(name, str) and bool(name.strip()) and numbered(name) == name
 
 
 def names_in(given: str | Iterable[str]) -> tuple[str, ...]:

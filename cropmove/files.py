@@ -12,7 +12,7 @@ from itertools import count
 from pathlib import Path
 from typing import Any
 
-from cropmove.errors import Complaint, MachineError, called, complain
+from cropmove.errors import Complaint, MachineError, called, complain, numbered
 
 __all__ = [
     "another_folder",
@@ -131,14 +131,14 @@ def utf8(text: str) -> bytes:
 
 
 def legible(text: str) -> str:
-    r"""A text as a page can show it: what `utf8` numbers is numbered.
+    r"""A text as a page can show it: what `utf8` numbers is numbered, and what breaks a line.
 
     Examples
     --------
     >>> legible("caf\udce9") == "caf\\udce9"
     True
     """
-    return utf8(text).decode()
+    return numbered(utf8(text).decode())
 
 
 def write_whole(

@@ -6,6 +6,7 @@ import errno
 import logging
 import os
 import sys
+from contextlib import suppress
 from io import TextIOWrapper
 from pathlib import Path
 from typing import TextIO
@@ -16,7 +17,7 @@ from cropmove.cli import check, marks, new, preview, render, sheet, table
 from cropmove.cli.options import as_option
 from cropmove.cli.plain import PlainCommand
 from cropmove.cli.shown import error_text, version
-from cropmove.errors import CropmoveError, naming
+from cropmove.errors import CropmoveError, complain, naming
 from cropmove.files import speaking_plainly
 
 __all__ = ["app", "main"]
@@ -63,11 +64,14 @@ def main() -> None:
     """
     # Where it can keep nothing the drawing library says so, at length; the sheets are the same.
     logging.getLogger("matplotlib").setLevel(logging.ERROR)
+    # Of a damaged still it says a line for each of its numbers; we say one error.
+    logging.getLogger("tifffile").setLevel(logging.CRITICAL)
     sys.stdout, sys.stderr = _bearing_all(sys.stdout), _bearing_all(sys.stderr)
     try:
         _run()
     except CropmoveError as error:
-        typer.echo(error_text(error), err=True)
+        with suppress(OSError):  # it may be a full disk that takes what is said there
+            typer.echo(error_text(error), err=True)
         sys.exit(error.exit_code)
     except SystemExit as end:
         # Whoever read our output has stopped reading: nothing is wrong, whatever typer makes of it.
@@ -92,6 +96,10 @@ def _run() -> None:
     try:
         app(color=False if _is_plain() else None)
     except OSError as error:
+        if _is_adrift():
+            rule = "the folder that this is done from is not there any more"
+            remedy = "change to another folder, or to the same one again"
+            raise complain("current folder", "", rule, remedy) from error
         if error.errno not in _DISK or error.filename is not None:
             raise
         sys.stdout = _bearing_all(None)  # what it holds is not tried again at the end
@@ -101,6 +109,15 @@ def _run() -> None:
 
 _DISK = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
 """What a disk says of output that is sent into a file."""
+
+
+def _is_adrift() -> bool:
+    """Whether the current folder has been taken away."""
+    try:
+        os.getcwd()
+    except OSError:
+        return True
+    return False
 
 
 def _is_plain() -> bool:

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from cropmove.errors import Complaints, complain
+from cropmove.errors import Complaints, complain, is_name
 from cropmove.geometry import Floats, Size, corner_offsets, counted, hold_finite
 
 __all__ = ["Point", "Subject"]
@@ -95,6 +95,9 @@ class Subject:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "points", tuple(self.points))
+        if not is_name(self.name):
+            rule = "a subject has a name, on one line"
+            raise complain("name", self.name, rule, 'leave it out, or write name = "ferry"')
         if not self.points:
             rule = "a subject has at least one point"
             raise complain("subject", self.name, rule, "add a [[subject]] with frame and centre")

@@ -9,17 +9,14 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from cropmove.errors import complain, names_in, unknown_word
-from cropmove.geometry import Floats, Size, corner_offsets, finite, hold_finite
+from cropmove.errors import complain, is_name, names_in, unknown_word
+from cropmove.geometry import Floats, Size, corner_offsets
 from cropmove.move.framing import in_frame, on_still
-from cropmove.rig.measures import rounded_up
+from cropmove.rig.measures import FARTHEST, LEAST, hold_measured, measured, rounded_up
 from cropmove.rig.pose import Poses
 from cropmove.rig.working import Table
 
 __all__ = ["Layer", "Sight", "sights"]
-
-_FARTHEST = 1e6
-"""Millimetres: a kilometre off, nothing on a table is further."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,16 +49,17 @@ class Layer:
     moves_with: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        if not self.name.strip():
-            raise complain("name", self.name, "a layer has a name", 'write name = "reeds"')
-        hold_finite(self, "distance")
+        if not is_name(self.name):
+            rule = "a layer has a name, on one line"
+            raise complain("name", self.name, rule, 'write name = "reeds"')
+        hold_measured(self, "distance")
         object.__setattr__(self, "moves_with", names_in(self.moves_with))
         for name in ("centre", "size"):
             object.__setattr__(self, name, _pair(name, getattr(self, name)))
-        if self.distance <= 0:
+        if self.distance < LEAST:
             rule = "a layer stands in front of the lens"
             raise complain("distance", self.distance, rule, "give millimetres from the lens")
-        if self.size is not None and min(self.size) <= 0:
+        if self.size is not None and min(self.size) < LEAST:
             raise complain("size", str(self.size), "sides are above 0", "give width and height")
 
 
@@ -71,7 +69,7 @@ def _pair(name: str, given: Sequence[float] | None) -> tuple[float, float] | Non
     if len(given) != 2:
         rule = "this is two numbers, across and down"
         raise complain(name, str(given), rule, "give both in millimetres, or leave out")
-    return finite(name, given[0]), finite(name, given[1])
+    return measured(name, given[0]), measured(name, given[1])
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -207,7 +205,7 @@ def calm_distance(sight: Sight, table: Table, first: Floats, delivery: Size, mos
         layer = Layer(name="?", distance=distance, moves_with=sight.layer.moves_with)
         return _Scene(layer=layer, table=table, crop=crop, reach=view.lens.reach).peak()
 
-    low, high = sight.layer.distance, _FARTHEST
+    low, high = sight.layer.distance, FARTHEST
     if peak(high) > most:
         return np.inf
     for _ in range(30):

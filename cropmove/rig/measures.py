@@ -10,11 +10,15 @@ from cropmove.errors import complain
 from cropmove.geometry import finite
 
 __all__ = [
+    "FARTHEST",
     "MM_PER_INCH",
     "decimals_of",
+    "hold_measured",
     "inches_text",
+    "measured",
     "millimetres",
     "number_text",
+    "refuse_none",
     "rounded_down",
     "rounded_up",
     "turns_text",
@@ -22,6 +26,16 @@ __all__ = [
 
 MM_PER_INCH = 25.4
 """Exactly: the international inch (NIST SP 811, appendix B)."""
+
+LEAST, MOST = 1e-6, 1e15
+"""Millimetres, degrees, seconds or times: a nanometre, and further off than the sun. No set has
+anything beyond these, and what is worked out from them stays a number."""
+
+_NOTHING = 1e-12
+"""In a remedy, where figures are told to ten decimals, less than this is nothing."""
+
+FARTHEST = 1e6
+"""Millimetres or degrees: a kilometre off, nothing that a hand moves is further."""
 
 _UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": MM_PER_INCH, '"': MM_PER_INCH, "ft": 304.8}
 _LENGTH = re.compile(
@@ -58,6 +72,50 @@ def millimetres(value: object, unit: str = "mm") -> float:
     sign, number, over, under, unit_ = match.groups()
     exact = Fraction(number or 0) + (Fraction(int(over), int(under)) if over else 0)
     return round(float(exact) * _UNITS[unit_], 12) * (-1.0 if sign == "-" else 1.0)
+
+
+def measured(where: str, value: float) -> float:
+    """The value as a float; an `InputError` where it is no number that a set could have.
+
+    Examples
+    --------
+    >>> measured("distance", 800)
+    800.0
+    """
+    number = finite(where, value)
+    if abs(number) > MOST:
+        rule = f"a number here is at most {MOST:,.0f} either way"
+        raise complain(where, value, rule, "give it as measured")
+    return number
+
+
+def hold_measured(thing: object, *names: str) -> None:
+    """See to it that a frozen thing's numbers of these names, where given, are `measured` ones.
+
+    Raises
+    ------
+    InputError
+        With the name of the first that is not.
+    """
+    for name in names:
+        value = getattr(thing, name)
+        if value is not None:
+            object.__setattr__(thing, name, measured(name, value))
+
+
+def refuse_none(thing: object, *names: str, remedy: str) -> None:
+    """Refuse a thing whose numbers of these names, where given, are not above 0.
+
+    Raises
+    ------
+    InputError
+        With the name of the first that is not, or is closer to 0 than anything on a set.
+    """
+    for name in names:
+        value = getattr(thing, name)
+        if value is not None and value < LEAST:
+            rule = "this is above 0" if value <= 0 else f"this is at least {LEAST:f}"
+            raise complain(name, value, rule, remedy.format(name=name))
 
 
 def decimals_of(division: float, most: int = 4) -> int:
@@ -122,7 +180,7 @@ def rounded_up(value: float, digits: int = 2) -> float:
     >>> rounded_up(257.3), rounded_up(0.0312), rounded_up(300)
     (260.0, 0.032, 300.0)
     """
-    if value <= 0:
+    if value < _NOTHING:
         return 0.0
     unit = 10.0 ** (floor(log10(value)) - digits + 1)
     return round(-floor(-value / unit + 1e-9) * unit, 10)
@@ -136,7 +194,7 @@ def rounded_down(value: float, digits: int = 2) -> float:
     >>> rounded_down(257.3), rounded_down(0.0312)
     (250.0, 0.031)
     """
-    if value <= 0:
+    if value < _NOTHING:
         return 0.0
     unit = 10.0 ** (floor(log10(value)) - digits + 1)
     return round(floor(value / unit + 1e-9) * unit, 10)

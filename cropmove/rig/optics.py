@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import atan, degrees, hypot, inf, radians, tan
 
 from cropmove.errors import complain
-from cropmove.geometry import finite, hold_finite
+from cropmove.rig.measures import LEAST, hold_measured, measured, refuse_none
 
 __all__ = ["DIAGONALS_IN_FOCUS", "Lens", "angle_of_view", "hyperfocal", "in_focus", "stop_for"]
 
@@ -137,16 +137,14 @@ class Lens:
         if (self.focal_length is None) == (self.angle is None):
             rule = "a lens has a focal length or a measured angle of view, one of the two"
             raise complain("focal_length, angle", "", rule, "write focal_length = 50, in mm")
-        hold_finite(self, "distance", "focal_length", "angle", "stop", "focus", "blur", "pupil")
-        object.__setattr__(self, "sensor", tuple(finite("sensor", side) for side in self.sensor))
-        for name in ("distance", "focal_length", "stop", "focus", "blur"):
-            value = getattr(self, name)
-            if value is not None and value <= 0:
-                raise complain(name, value, "this is above 0", f"write {name} as measured")
-        if self.angle is not None and not 0 < self.angle < 180:
+        hold_measured(self, "distance", "focal_length", "angle", "stop", "focus", "blur", "pupil")
+        object.__setattr__(self, "sensor", tuple(measured("sensor", side) for side in self.sensor))
+        above_0 = ("distance", "focal_length", "stop", "focus", "blur")
+        refuse_none(self, *above_0, remedy="write {name} as measured")
+        if self.angle is not None and not LEAST <= self.angle < 180:
             rule = "an angle of view is above 0 and below 180 degrees"
             raise complain("angle", self.angle, rule, "measure what the still takes in across")
-        if len(self.sensor) != 2 or min(self.sensor) <= 0:
+        if len(self.sensor) != 2 or min(self.sensor) < LEAST:
             rule = "a sensor's two sides are above 0 mm"
             raise complain("sensor", str(self.sensor), rule, "write, say, sensor = [36, 24]")
         if self.focal_length is not None and self.distance <= self.focal_length:

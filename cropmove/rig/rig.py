@@ -6,11 +6,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
-from cropmove.errors import complain
-from cropmove.geometry import counted, finite, hold_finite
+from cropmove.errors import complain, is_name
+from cropmove.geometry import counted, finite
 from cropmove.move.ease import Ease
 from cropmove.move.framing import Framing
 from cropmove.move.key import Key, Leg
+from cropmove.rig.measures import FARTHEST, LEAST, hold_measured, refuse_none
 from cropmove.rig.motion import Motion
 from cropmove.rig.scale import Scale
 
@@ -19,15 +20,11 @@ __all__ = ["KEYS", "Rig", "Stop"]
 KEYS = "keys"
 """What a rig follows that is worked out from the digital move."""
 
-_FARTHEST = 1e6
-"""Millimetres or degrees: a kilometre off, nothing on a table is further."""
-
-
 _NUMBERS = (
     "start", "end", "ratio", "distance", "stands_for", "rule", "track", "backlash", "smallest",
     "every", "hand",
 )  # fmt: skip
-"""What is finite where it is given."""
+"""What is measured, where it is given."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,23 +128,22 @@ class Rig:
     hand: float | None = None
 
     def __post_init__(self) -> None:
-        if not self.name.strip() or self.name == KEYS or len(self.name) > 40:
-            rule = f'a name is 1 to 40 letters, and not "{KEYS}", which is the digital move'
+        if not is_name(self.name) or self.name == KEYS or len(self.name) > 40:
+            rule = "a name is 1 to 40 letters on one line, and not "
+            rule += f'"{KEYS}", which is the digital move'
             raise complain("name", self.name, rule, 'call it what you call it: "slider"')
         self._check_kind()
-        hold_finite(self, *_NUMBERS)
+        hold_measured(self, *_NUMBERS)
         object.__setattr__(self, "places", tuple(finite("at", place) for place in self.places))
         object.__setattr__(self, "stops", tuple(self.stops))
         self._check_way()
-        for name in ("distance", "stands_for", "rule", "track", "smallest", "every", "hand"):
-            value = getattr(self, name)
-            if value is not None and value <= 0:
-                raise complain(name, value, "this is above 0", "give it as measured, or leave out")
+        above_0 = ("distance", "stands_for", "rule", "track", "smallest", "every", "hand")
+        refuse_none(self, *above_0, remedy="give it as measured, or leave out")
         for where, place in self._given_places():
-            if abs(place) > _FARTHEST:
-                rule = f"a place is at most {_FARTHEST:,.0f} mm or degrees either way"
+            if abs(place) > FARTHEST:
+                rule = f"a place is at most {FARTHEST:,.0f} mm or degrees either way"
                 raise complain(where, place, rule, "give it as measured")
-        if self.backlash < 0 or self.ratio == 0:
+        if self.backlash < 0 or abs(self.ratio) < LEAST:
             name = "backlash" if self.backlash < 0 else "ratio"
             rule = "slack is never below 0" if self.backlash < 0 else "a ratio is not 0"
             raise complain(name, getattr(self, name), rule, "leave it out, or give it as measured")

@@ -14,8 +14,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.errors import complain
-from cropmove.geometry import Floats, counted, hold_finite
-from cropmove.rig.measures import MM_PER_INCH, decimals_of, inches_text, number_text, turns_text
+from cropmove.geometry import Floats, counted
+from cropmove.rig.measures import (
+    FARTHEST,
+    MM_PER_INCH,
+    decimals_of,
+    hold_measured,
+    inches_text,
+    number_text,
+    refuse_none,
+    turns_text,
+)
 
 __all__ = ["DIVISION", "DIVISION_INCH", "PARTS", "Scale", "chord"]
 
@@ -88,11 +97,12 @@ class Scale:
 
     def __post_init__(self) -> None:
         lengths = ("radius", "thread", "division")
-        hold_finite(self, *lengths)
+        hold_measured(self, *lengths)
+        refuse_none(self, *lengths, remedy="write {name} as measured")
         for name in lengths:
-            value = getattr(self, name)
-            if value is not None and not 0 < value < 1e6:
-                raise complain(name, value, "this is above 0", f"write {name} as measured")
+            if (value := getattr(self, name)) and value > FARTHEST:
+                rule = f"this is at most {FARTHEST:,.0f}"
+                raise complain(name, value, rule, f"write {name} as measured")
         parts = counted(self.parts)
         if parts is None or not 1 <= parts <= 1000:
             raise complain("parts", self.parts, "a turn has 1 to 1000 parts", "write parts = 10")

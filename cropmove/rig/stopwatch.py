@@ -10,7 +10,7 @@ from math import ceil, floor
 import numpy as np
 
 from cropmove.errors import complain
-from cropmove.geometry import Floats, finite
+from cropmove.geometry import Floats, counted, finite
 from cropmove.move.ease import DEFAULT_EASE, Ease, default_lengths
 from cropmove.move.key import LONGEST
 
@@ -107,6 +107,7 @@ def pace(
     """
     if finite("travel", travel) <= 0:
         raise complain("travel", travel, "a travel is above 0", "give how far it goes")
+    _check_counts(steps=steps, on=on, ease_in=ease_in, ease_out=ease_out)
     if not 1 <= steps <= LONGEST:
         rule = f"a move has 1 to {LONGEST:,} steps"
         raise complain("steps", steps, rule, f"give it {'more' if steps < 1 else 'less'} time")
@@ -116,6 +117,15 @@ def pace(
     _check_lengths(ease, steps, ease_in, ease_out)
     first, last = default_lengths(steps, ease_in, ease_out) if ease.has_lengths else (0, 0)
     return Pace(travel=travel, steps=steps, ease=ease, ease_in=first, ease_out=last, on=on)
+
+
+def _check_counts(**counts: int | None) -> None:
+    """Refuse frames that are no whole number, or below 0, or none where a still is held."""
+    for name, value in counts.items():
+        frames, least = counted(value), 1 if name == "on" else 0
+        if value is not None and (frames is None or frames < least):
+            rule = f"this is a whole number of frames, from {least}"
+            raise complain(name, value, rule, "give, say, 2" if least else "give, say, 12")
 
 
 def _check_lengths(ease: Ease, steps: int, ease_in: int | None, ease_out: int | None) -> None:
@@ -172,6 +182,8 @@ def longest_move(
         where = f"a step is above 0 and fits on the rule of {rule:g}"
         raise complain("step", cruise, where, "give a longer rule, or a smaller step")
 
+    _check_counts(on=on, ease_in=ease_in, ease_out=ease_out)
+
     def travel(moves: int) -> float:
         return float(cruise / pace(1.0, moves * on, ease, ease_in, ease_out, on=on).step.max())
 
@@ -222,6 +234,7 @@ def longest_ease(
         raise complain("ease", ease.name, rule, "take another ease, such as even")
     if finite("smallest", smallest) <= 0:
         raise complain("smallest", smallest, "a step is above 0", "give what a hand can set")
+    _check_counts(steps=steps, on=on)
 
     def too_small(frames: int) -> bool:
         made = pace(travel, steps, ease, frames, frames, on=on)

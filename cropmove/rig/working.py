@@ -14,6 +14,7 @@ from cropmove.errors import Complaints, complain, placed, unknown_word
 from cropmove.geometry import Floats
 from cropmove.move.key import Leg
 from cropmove.rig.marks import Marks
+from cropmove.rig.measures import FARTHEST
 from cropmove.rig.pose import CAMERA_WAYS, Poses
 from cropmove.rig.rig import KEYS, Rig
 from cropmove.rig.timing import Timing, progress_on
@@ -338,7 +339,13 @@ class _Bench:
         if start is None:
             lowest = float(on_rule.min())
             start = _CLEAR * ceil(-lowest / _CLEAR) if lowest < -1e-9 else 0.0
-        return self._made(rig, legs, moments, start + on_rule, moved)
+        place = start + on_rule
+        if (farthest := float(abs(place).max())) > FARTHEST:
+            word = "follows" if rig.follows else "instead_of"
+            rule = f"a place is at most {FARTHEST:,.0f} mm or degrees either way; this comes to "
+            remedy = f'let "{rig.leads}" go less far, or look at ratio and at the distances'
+            raise complain(word, rig.leads, f"{rule}{farthest:.3g}", remedy)
+        return self._made(rig, legs, moments, place, moved)
 
     def _made(
         self, rig: Rig, legs: tuple[Leg, ...], moments: Floats, place: Floats, moved: Floats

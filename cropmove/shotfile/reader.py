@@ -57,7 +57,8 @@ class Reader:
         """The value of a word, read; the default where it is missing or refused."""
         if name in self.table:
             with self.found.at(f"{self.place}, {name}"):
-                return read(self.table[name])
+                value = self.table[name]
+                return read(word(value) if value == "" else value)  # nothing at all is refused
         return default
 
     def lacks(self, name: str, rule: str, remedy: str) -> None:

@@ -131,7 +131,7 @@ def _rig(data: Any, place: str, fps: Fraction, found: Complaints) -> Rig | None:
             rule = "a thing moved by hand has a name, and says what it moves"
             table.lacks(name, rule, f"add {name} = {example}")
     name = table.take("name", word, "?")
-    table.place = f'rig "{name}"' if "name" in table else place
+    table.place = f'rig "{name:.40}"' if "name" in table else place
     usual = MOTIONS["camera sideways"]
     motion = table.take("moves", lambda value: motion_named(word(value)), usual)
     unit = table.take("unit", _unit, "mm")

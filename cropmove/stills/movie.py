@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from cropmove.geometry import Orientation
 from cropmove.stills.header import ColourTags, Header
-from cropmove.stills.opening import damaged, opening, refused, stored_size
+from cropmove.stills.opening import damaged, decoding, opening, refused, stored_size
 from cropmove.stills.pyav import pyav
 
 if TYPE_CHECKING:
@@ -64,10 +64,10 @@ class _Movie:
             return self.kept[index]
 
     def _decode_to(self, index: int) -> None:
-        if self.frames is None or not 0 <= index - self.next_index < _READ_ON:
-            self._jump(index)
         failures = (pyav().FFmpegError, ValueError)
         try:
+            if self.frames is None or not 0 <= index - self.next_index < _READ_ON:
+                self._jump(index)
             for frame in self.frames:
                 at = self._place(frame.pts)
                 self._keep(at, frame)
@@ -129,7 +129,8 @@ def _opened(path: Path) -> _Movie:
     av = pyav()
     try:
         with opening(path):
-            container = av.open(str(path))
+            # What it is called, in letters of whatever code, is nothing to us.
+            container = av.open(str(path), metadata_errors="replace")
         if not container.streams.video:
             raise refused(path, "a movie of stills holds pictures; this one has none", "name one")
         stream = container.streams.video[0]
@@ -139,6 +140,8 @@ def _opened(path: Path) -> _Movie:
         raise damaged(path, str(error)) from error
     if not times:
         raise damaged(path, "it holds no pictures")
+    if not keys:
+        raise damaged(path, "no picture of it stands alone")
     return _Movie(path=path, container=container, stream=stream, times=times, keys=keys)
 
 
@@ -196,8 +199,9 @@ def _facts(path: Path, movie: _Movie) -> Header:
 
 def _orientation(path: Path, frame: Any) -> Orientation:
     """How a movie asks to be turned and mirrored."""
-    told = frame.side_data.get("DISPLAYMATRIX")
-    a, b, _, c, d, *_ = struct.unpack("=9i", bytes(told)) if told else _AS_STORED
+    with decoding(path, ValueError, struct.error):
+        told = frame.side_data.get("DISPLAYMATRIX")
+        a, b, _, c, d, *_ = struct.unpack("=9i", bytes(told)) if told else _AS_STORED
     if not any((a, b, c, d)):
         return Orientation()  # nothing can be shown so: it says nothing
     across, down = max(abs(a), abs(b), 1), max(abs(c), abs(d), 1)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import struct
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from itertools import chain
 from pathlib import Path
@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from cropmove.stills import exif
 from cropmove.stills.header import ColourTags, Header
-from cropmove.stills.opening import decoding, opening, refused, stored_size
+from cropmove.stills.opening import damaged, decoding, opening, refused, stored_size
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -81,13 +81,23 @@ def _page(path: Path) -> Iterator[TiffPage]:
 
     with opening(path), decoding(path, *_FAILURES), tifffile.TiffFile(path) as file:
         try:
-            pages = [page.aspage() for page in file.pages]
+            pages = list(_each(file.pages))
             # Pages below a page (TIFF Technical Note 1) count where all others are small copies.
-            below = (page.aspage() for above in pages for page in above.pages or ())
+            below = (page for above in pages for page in _each(above.pages or ()))
             whole = (page for page in chain(pages, below) if not page.subfiletype & _REDUCED)
             yield next(whole, pages[0])
         except DelayedImportError as error:
             raise refused(path, f"a TIFF's packing is known; {error}", "save it anew") from error
+
+
+def _each(pages: Iterable[Any]) -> Iterator[TiffPage]:
+    """Pages in turn, once each: in a damaged file the last may lead back to one before it."""
+    seen = set()
+    for page in pages:
+        if page.offset in seen:
+            return
+        seen.add(page.offset)
+        yield page.aspage()
 
 
 def _refuse_what_is_not_read(path: Path, page: TiffPage) -> None:
@@ -102,6 +112,8 @@ def _refuse_what_is_not_read(path: Path, page: TiffPage) -> None:
     if str(page.dtype) not in _DEPTHS or page.bitspersample not in (8, 16, 32):
         rule = "a TIFF still has 8 or 16 bits a channel, or floats of 16 or 32"
         raise refused(path, f"{rule}; this one has {page.bitspersample}", "save it in 16 bits")
+    if page.planarconfig not in (1, 2):  # TIFF 6.0, section 8; the library takes all else for 2
+        raise damaged(path, f"its PlanarConfiguration is {int(page.planarconfig)}")
     if page.imagedepth != 1:
         raise refused(path, "a TIFF still is flat; this one is a volume", "save it as pictures")
 
@@ -122,10 +134,27 @@ def _alpha(page: TiffPage) -> int | None:
 def pixels(path: Path, facts: Header, out: NDArray[Any] | None) -> NDArray[Any]:
     """Every pixel, (H, W, C); into `out`, which has that shape, where given and possible."""
     with _page(path) as page:
+        _refuse_gaps(path, page)
         plain = page.samplesperpixel == facts.channels and page.planarconfig == 1
         direct = plain and out is not None and out.dtype == page.dtype
         stored: NDArray[Any] = page.asarray(out=out if direct else None, maxworkers=1)
         return _as_we_hold_them(stored, page, facts)
+
+
+def _refuse_gaps(path: Path, page: TiffPage) -> None:
+    """Refuse a picture of which strips or tiles are missing: the library fills those with black.
+
+    Source: TIFF 6.0, sections 7 (StripsPerImage) and 15 (TilesPerImage).
+    """
+    if page.is_tiled:
+        one = -(-page.imagewidth // page.tilewidth) * -(-page.imagelength // page.tilelength)
+    else:
+        one = -(-page.imagelength // min(page.rowsperstrip, page.imagelength))
+    needed = one * (page.samplesperpixel if page.planarconfig == 2 else 1)
+    parts = zip(page.dataoffsets, page.databytecounts, strict=False)
+    there = sum(1 for offset, count in parts if offset and count)
+    if there < needed:
+        raise damaged(path, f"{there} of its {needed} strips or tiles are there")
 
 
 def _as_we_hold_them(stored: NDArray[Any], page: TiffPage, facts: Header) -> NDArray[Any]:

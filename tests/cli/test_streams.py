@@ -8,7 +8,9 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pytest
+import tifffile
 
 SHOT = """\
 [delivery]
@@ -102,3 +104,40 @@ def test_a_terminal_gets_colours_unless_it_or_its_user_wants_none(
     os.close(heard)
     assert b"CAUTION" in said
     assert (b"\x1b[" in said) is is_coloured
+
+
+@POSIX
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="Linux has a disk that is always full")
+@pytest.mark.parametrize("words", ["check nowhere.toml", "table nowhere.toml"])
+def test_an_error_that_cannot_be_told_ends_with_its_code_all_the_same(run: Run, words: str) -> None:
+    assert run(f"{words} 2> /dev/full").returncode == 2
+
+
+@POSIX
+@pytest.mark.parametrize("words", ["check ../quay.toml", "render ../quay.toml --out frames"])
+def test_a_current_folder_that_is_gone_is_told_plainly(
+    run: Run, photograph: Callable[..., Path], tmp_path: Path, words: str
+) -> None:
+    photograph(count=1, size=(6000, 4000))
+    (tmp_path / "quay.toml").write_text(f'[shot]\nstills = "harbour"\n{SHOT}')
+    made = "mkdir gone && cd gone && rmdir ../gone && "
+    ended = run(f"--version > /dev/null; {made} {sys.executable} -m cropmove {words}")
+    assert ended.returncode == 2
+    assert ended.stderr.startswith(b"cropmove: current folder\n")
+    assert b"Traceback" not in ended.stderr
+
+
+def test_what_a_library_mutters_of_a_damaged_still_is_not_passed_on(
+    run: Run, tmp_path: Path
+) -> None:
+    file = tmp_path / "still.tif"
+    tifffile.imwrite(file, np.zeros((60, 90, 3), np.uint8), photometric="rgb", software="x")
+    content = bytearray(file.read_bytes())
+    with tifffile.TiffFile(file) as written:
+        content[written.pages.first.tags["Software"].offset + 2] = (
+            99  # TIFF 6.0, section 2: a value's type is 1 to 12
+        )
+    file.write_bytes(content)
+    (tmp_path / "quay.toml").write_text(f'[shot]\nstills = "still.tif"\n{SHOT}')
+    ended = run("check quay.toml")
+    assert (ended.returncode, ended.stderr) == (1, b"")  # its framings leave so small a still

@@ -44,3 +44,9 @@ def test_a_remedy_is_rounded_to_the_safe_side(value):
     assert rounded_down(value) <= value * (1 + 1e-6)
     assert rounded_up(value) >= value * (1 - 1e-6)
     assert rounded_up(value) <= 1.1 * value * (1 + 1e-6)
+
+
+@pytest.mark.parametrize("value", [5e-324, 1e-300, 1e-13])
+def test_next_to_nothing_is_nothing_in_a_remedy(value):
+    # 5e-324 is the smallest number above 0 (IEEE 754, binary64).
+    assert rounded_up(value) == rounded_down(value) == 0.0

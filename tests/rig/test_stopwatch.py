@@ -1,6 +1,7 @@
 """Answers before any file is written, against the handbooks' worked moves."""
 
 from fractions import Fraction
+from functools import partial
 
 import pytest
 from by_hand import a_rig, a_table
@@ -132,3 +133,26 @@ def test_the_longest_move_on_twos_fits_and_a_still_more_would_not(rule, cruise, 
 def test_a_move_shorter_than_a_still_is_held_is_refused():
     with pytest.raises(InputError, match="2 steps or more"):
         pace(300, 1, on=2)
+
+
+@pytest.mark.parametrize(
+    ("words", "place"),
+    [
+        ({"ease_in": -1}, "ease_in"), ({"ease_out": 1.5}, "ease_out"), ({"on": 0}, "on"),
+        ({"on": -1}, "on"), ({"on": True}, "on"),
+    ],
+)  # fmt: skip
+def test_frames_that_cannot_be_counted_are_refused_by_name(words, place):
+    asked = [partial(pace, 120, 48), partial(longest_move, 300, 6)]
+    if place == "on":
+        asked.append(partial(longest_ease, 300, 60, 0.5))
+    for ask in asked:
+        with pytest.raises(InputError, match="whole number of frames") as refused:
+            ask(**words)
+        assert refused.value.complaints[0].where == place
+
+
+def test_steps_are_whole():
+    for ask in (partial(pace, 120), partial(longest_ease, 300, smallest=0.5)):
+        with pytest.raises(InputError, match="whole number of frames"):
+            ask(steps=47.5)

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cropmove.errors import InputError
+import cropmove
+from cropmove.errors import Complaints, InputError
 from cropmove.rig.motion import MOTIONS
 from cropmove.rig.rig import Stop
 from cropmove.shot import Stills
@@ -287,3 +288,89 @@ def test_the_guide_names_every_motion():
     for motion in MOTIONS.values():
         assert f"`{motion.mover}`" in GUIDE
         assert f"`{motion.way}`" in GUIDE or f"`{motion.name}`" in GUIDE
+
+
+SET = """\
+[lens]
+focal_length = 45
+distance = 920
+sensor = [36, 24]
+stop = 16
+focus = 800
+blur = 0.03
+pupil = 10
+[[rig]]
+name = "slider"
+moves = "camera sideways"
+start = 0
+end = 200
+rule = 150
+track = 400
+backlash = 0.5
+smallest = 0.5
+every = 20
+hand = 100
+[[rig]]
+name = "sky"
+moves = "background sideways"
+instead_of = "slider"
+ratio = 1.5
+distance = 1500
+stands_for = 30000
+thread = 1.25
+[[layer]]
+name = "reeds"
+distance = 400
+size = [200, 100]
+centre = [-60, 40]
+"""
+NUMBERS = [line for line in SET.splitlines() if re.search(r"= \[?-?\d", line)]
+
+
+# All are numbers that TOML can hold, and none is one that a set can have.
+@pytest.mark.parametrize("number", ["5e-324", "1e-300", "-1e-300", "1e300", "-1e300", "1e15"])
+@pytest.mark.parametrize("line", NUMBERS)
+def test_a_number_that_no_set_has_is_refused_or_does_no_harm(line, number):
+    word, _, value = line.partition(" = ")
+    odd = f"{word} = [{number}, {number}]" if value.startswith("[") else f"{word} = {number}"
+    found, told = Complaints(), ""
+    with found.at():
+        shot = read(f"[shot]\nframes = 24\n{SET.replace(line, odd)}")
+        told = " ".join(f"{finding.what} {finding.remedy}" for finding in cropmove.check(shot))
+    assert all(re.search(r'lens|rig "|layer', one.where) for one in found.all)
+    assert not re.search(r"\b(nan|inf)\b|\d{17}", told)
+
+
+@pytest.mark.parametrize(
+    "name", [r"up\nand down", r"a\u001B[31mb", r"a\u202eb", r"\u0007", "n" * 999]
+)
+def test_names_stand_on_one_line_and_so_does_what_is_said_of_them(name):
+    for text in (
+        ALONE.replace("boat", name),
+        f'{SET}[[layer]]\nname = "{name}"\ndistance = 9\n'.replace("n" * 999, " "),
+        f"[delivery]\nsize = [1920, 1080]\n[[key]]\nframe = 1\ncentre = [3, 2]\nwidth = 9\n"
+        f'[[subject]]\nname = "{name}"\nframe = 1\ncentre = [3, 2]\n'.replace("n" * 999, " "),
+    ):
+        (complaint,) = complaints(text)
+        assert "a name" in complaint.rule
+        assert "on one line" in complaint.rule
+        # XML 1.0, section 2.2, has no character for most of these, and terminals obey them.
+        assert all(sign.isprintable() for sign in f"{complaint.where}{complaint.value}")
+        assert len(complaint.where) < 100
+
+
+def test_an_empty_value_is_shown_as_one():
+    text = '[delivery]\nsize = ""\n[[key]]\nframe = ""\ncentre = ""\nwidth = ""\n'
+    lens = '[lens]\ndistance = ""\nfocal_length = 45\n'
+    assert [one.value for one in complaints(text + lens)] == ['""'] * 5
+
+
+def test_a_number_is_refused_by_the_rule_that_it_breaks():
+    for old, new, rule in (
+        ("thread = 1.25", "thread = 2e6", "this is at most 1,000,000"),
+        ("distance = 400", "distance = 1e20", "a number here is at most 1,000,000,000,000,000"),
+        ("hand = 100", "hand = 1e-9", "this is at least 0.000001"),
+        ("ratio = 1.5", "ratio = 1e9", "a place is at most 1,000,000 mm or degrees"),
+    ):
+        (complaint,) = complaints(f"[shot]\nframes = 24\n{SET.replace(old, new)}")
+        assert rule in complaint.rule

@@ -44,6 +44,8 @@ def write(path: Path, codec: str, layout: str, options: dict[str, str], **more: 
     with av.open(str(path), "w") as container:
         stream = container.add_stream(codec, rate=Fraction(24), options=options)
         stream.width, stream.height, stream.pix_fmt = WIDTH, HEIGHT, layout
+        if "title" in more:
+            container.metadata["title"] = more["title"]
         if "turn" in more:
             stream.set_display_rotation(more["turn"])
         context = stream.codec_context
@@ -234,6 +236,26 @@ def test_a_cut_off_movie_is_refused(tmp_path: Path) -> None:
     path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
     with pytest.raises(InputError, match="damaged or cut off"):
         find_stills("scene.mov", tmp_path)
+
+
+def test_a_movie_may_be_called_in_letters_of_any_code(tmp_path: Path) -> None:
+    path = write(tmp_path / "scene.mov", "prores_ks", "yuv422p10le", {}, title="café")
+    content = path.read_bytes()
+    assert content.count("é".encode()) == 1
+    path.write_bytes(content.replace("é".encode(), "é ".encode("latin-1")))
+    assert seen(find_stills("scene.mov", tmp_path)[5]) == pytest.approx(level(5), abs=1.6)
+
+
+def test_a_movie_of_which_no_picture_stands_alone_is_refused(tmp_path: Path) -> None:
+    path = write(tmp_path / "scene.mp4", "libx264", "yuv420p", {"x264-params": "keyint=99"})
+    content = bytearray(path.read_bytes())
+    # The table of pictures that stand alone, 'stss' (ISO/IEC 14496-12, 8.6.2): after its name
+    # a version, a count and the numbers, of 4 bytes each.
+    at = content.index(b"stss") + 12
+    content[at : at + 4] = struct.pack(">I", 9_999)
+    path.write_bytes(content)
+    with pytest.raises(InputError, match="damaged or cut off"):
+        read_header(find_stills("scene.mp4", tmp_path)[0])
 
 
 def test_a_movie_changed_on_disk_is_opened_anew(tmp_path: Path) -> None:

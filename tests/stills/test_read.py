@@ -1,6 +1,9 @@
 from __future__ import annotations
 
 import io
+import struct
+import subprocess
+import sys
 from collections.abc import Callable
 from typing import Any
 
@@ -271,6 +274,60 @@ def test_a_cut_off_tiff_is_refused(
 ) -> None:
     file = tiff(noise[..., :3], photometric="rgb", **options)
     assert "damaged or cut off" in refused(put("a.tif", file[: len(file) * 2 // 3]))
+
+
+def patched(file: bytes, tag: int, value: bytes) -> bytes:
+    """A TIFF in which the first bytes of a tag's value are others."""
+    at = tifffile.TiffFile(io.BytesIO(file)).pages.first.tags[tag].valueoffset
+    return file[:at] + value + file[at + len(value) :]
+
+
+@pytest.mark.parametrize(
+    ("options", "tag"),
+    [
+        # TIFF 6.0: RowsPerStrip (278) asks for more strips than there are, in section 7's sum;
+        # a tile of no bytes (TileByteCounts, 325, section 15) is none.
+        ({"rowsperstrip": 23, "compression": "lzw"}, 278),
+        ({"rowsperstrip": 23, "planarconfig": "separate", "compression": "lzw"}, 278),
+        ({"tile": (16, 16), "compression": "lzw"}, 325),
+    ],
+    ids=["strips", "planes", "tiles"],
+)
+def test_a_tiff_that_lacks_strips_or_tiles_is_never_filled_up_with_black(
+    options: dict[str, Any], tag: int, put: Put, noise: NDArray[np.uint16]
+) -> None:
+    pixels = noise[..., :3]
+    if "planarconfig" in options:
+        pixels = np.ascontiguousarray(np.moveaxis(pixels, -1, 0))
+    file = tiff(pixels, photometric="rgb", **options)
+    read_pixels(put("whole.tif", file))
+    assert "damaged or cut off" in refused(
+        put("a.tif", patched(file, tag, bytes([5 * (tag == 278), 0])))
+    )
+
+
+@pytest.mark.parametrize("packing", [None, "lzw"])
+def test_a_tiff_whose_channels_lie_in_no_known_way_is_refused(
+    packing: str | None, put: Put, noise: NDArray[np.uint16]
+) -> None:
+    file = tiff(noise[..., :3], photometric="rgb", compression=packing)
+    # TIFF 6.0, section 8: PlanarConfiguration (284) is 1 or 2.
+    assert "damaged or cut off" in refused(put("a.tif", patched(file, 284, bytes([0, 0]))))
+
+
+def test_a_tiff_whose_last_page_leads_back_to_the_first_is_read_and_ends(
+    put: Put, noise: NDArray[np.uint16]
+) -> None:
+    file = bytearray(tiff(noise[..., :3], photometric="rgb"))
+    # TIFF 6.0, section 2: a directory is a count of 12-byte entries, and where the next one is.
+    (first,) = struct.unpack_from("<I", file, 4)
+    (count,) = struct.unpack_from("<H", file, first)
+    struct.pack_into("<I", file, first + 2 + 12 * count, first)
+    still = put("a.tif", bytes(file))
+    code = f"from cropmove import Stills; print(Stills.found({str(still.path)!r}).size)"
+    ended = subprocess.run([sys.executable, "-c", code], timeout=60, capture_output=True)
+    assert ended.stdout.split() == [b"17", b"x", b"23"]
+    assert np.array_equal(read_pixels(still), noise[..., :3])
 
 
 # Every kind. -----------------------------------------------------------------------------------
