@@ -159,8 +159,8 @@ def _focused_between(facts: Facts, lens: Lens) -> Iterator[str]:
     if near <= 0:
         return
     focus = round(2 * near * far / (near + far))
-    sharp = replace(lens, focus=focus).sharp
-    if focus and sharp and sharp[0] <= near and far <= sharp[1]:
+    sharp = replace(lens, focus=focus).sharp if focus > lens.focal else None
+    if sharp and sharp[0] <= near and far <= sharp[1]:
         yield f"focus at {focus} mm throughout"
 
 

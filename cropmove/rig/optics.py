@@ -105,6 +105,7 @@ class Lens:
         The f-number, for depth of field.
     focus : float or None
         Where it is focused, in millimetres; None for the subject's distance at the first frame.
+        Beyond the focal length, as with any thin lens: 1/f = 1/s + 1/s'.
     blur : float or None
         Millimetres on the sensor that still count as sharp; None for the diagonal over 1442.
     pupil : float
@@ -147,9 +148,11 @@ class Lens:
         if len(self.sensor) != 2 or min(self.sensor) < LEAST:
             rule = "a sensor's two sides are above 0 mm"
             raise complain("sensor", str(self.sensor), rule, "write, say, sensor = [36, 24]")
-        if self.focal_length is not None and self.distance <= self.focal_length:
-            rule = f"a subject is further off than the focal length of {self.focal_length:g} mm"
-            raise complain("distance", self.distance, rule, "give millimetres from the lens")
+        for name, what in (("distance", "a subject"), ("focus", "what is in focus")):
+            far = getattr(self, name)
+            if self.focal_length is not None and far is not None and far <= self.focal_length:
+                rule = f"{what} is further off than the focal length of {self.focal_length:g} mm"
+                raise complain(name, far, rule, "give millimetres from the lens")
 
     @property
     def image_distance(self) -> float:
@@ -180,14 +183,15 @@ class Lens:
         """The nearest and farthest sharp distance; None where no stop is given."""
         if self.stop is None:
             return None
-        return in_focus(self._focal, self.stop, self._blur, self.focused_at)
+        return in_focus(self.focal, self.stop, self._blur, self.focused_at)
 
     def stop_for(self, distance: float) -> float:
         """The widest stop at which a distance is sharp."""
-        return stop_for(self._focal, self._blur, self.focused_at, distance)
+        return stop_for(self.focal, self._blur, self.focused_at, distance)
 
     @property
-    def _focal(self) -> float:
+    def focal(self) -> float:
+        """The focal length, or the image distance where the angle of view was measured."""
         return self.focal_length or self.image_distance
 
     @property

@@ -173,7 +173,8 @@ def work_out(
                 raise complain("name", rig.name, "each thing has a name of its own", "change one")
             if rig.leads and rig.leads not in (*names, KEYS):
                 word = "follows" if rig.follows else "instead_of"
-                raise unknown_word(word, rig.leads, [KEYS, *names], "what is followed")
+                others = dict.fromkeys(name for name in names if name != rig.name)
+                raise unknown_word(word, rig.leads, [KEYS, *others], "what is followed")
     found.settle()
     made: dict[str, Marks] = {}
     bench = _Bench(rigs=rigs, timing=timing, view=view, framings=framings, made=made)

@@ -133,6 +133,7 @@ def test_a_patch_is_found_again_in_the_other_photograph_where_the_lens_says(
         ({"distance": 800, "focal_length": 50, "angle": 40}, "focal_length, angle"),
         ({"distance": 0, "focal_length": 50}, "distance"),
         ({"distance": 40, "focal_length": 50}, "distance"),
+        ({"distance": 800, "focal_length": 50, "focus": 40}, "focus"),
         ({"distance": 800, "angle": 180}, "angle"),
         ({"distance": 800, "focal_length": 50, "stop": -1}, "stop"),
         ({"distance": 800, "focal_length": 50, "sensor": (36, 0)}, "sensor"),

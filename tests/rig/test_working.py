@@ -87,7 +87,10 @@ def test_places_may_be_given_for_each_stop_of_the_keys(move, beside, rig):
 @pytest.mark.parametrize(
     ("make", "place", "rule"),
     [
-        (lambda rig: [rig("a", "camera up", follows="b")], 'rig "a", follows', "is one of"),
+        (
+            lambda rig: [rig("a", "camera up", follows="b"), rig("c", "set up", start=0, end=1)],
+            'rig "a", follows', "is one of: keys, c",
+        ),
         (
             lambda rig: [rig("a", "camera up", follows="b"), rig("b", "camera up", follows="a")],
             'rig "a"', "in a ring",
