@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
+from typing import TypeVar
 
 __all__ = [
     "Complaint",
@@ -31,11 +32,16 @@ __all__ = [
     "numbered",
     "placed",
     "unknown_word",
+    "unless_refused",
 ]
 
 
+T = TypeVar("T")
+
 _MANY = 12
 """Known words that are all told beside the nearest; of more, the near ones are."""
+_NEAR = 0.6
+"""How alike two words are, from 0 to 1, that may be meant for each other."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -216,8 +222,15 @@ def names_in(given: str | Iterable[str]) -> tuple[str, ...]:
     return (given,) if isinstance(given, str) else tuple(given)
 
 
-def nearest(word: str, known: Iterable[str]) -> str | None:
+def nearest(word: str, known: Iterable[str], *, likeness: float = _NEAR) -> str | None:
     """The known word that is nearest in spelling, or None where none is near.
+
+    Parameters
+    ----------
+    word : str
+    known : iterable of str
+    likeness : float
+        From which it counts as near: 1 is the same word.
 
     Examples
     --------
@@ -226,7 +239,7 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     >>> nearest("zebra", ["width", "centre"]) is None
     True
     """
-    close = get_close_matches(word.lower(), list(known), n=1, cutoff=0.6)
+    close = get_close_matches(word.lower(), list(known), n=1, cutoff=likeness)
     return close[0] if close else None
 
 
@@ -249,7 +262,7 @@ def unknown_word(where: str, word: str, known: Iterable[str], what: str) -> Inpu
     remedy = f'did you mean "{close}"?' if close else f'write one of them, such as "{words[0]}"'
     shown = words
     if close and len(words) > _MANY:
-        near = get_close_matches(word.lower(), words, n=3, cutoff=0.6)
+        near = get_close_matches(word.lower(), words, n=3, cutoff=_NEAR)
         shown = [*near, f"… ({len(words) - len(near)} more)"]
     return complain(where, word, f"{what} is one of: {', '.join(shown)}", remedy)
 
@@ -271,6 +284,22 @@ def placed(place: str) -> Iterator[None]:
         yield
     except InputError as error:
         raise error.within(place) from None
+
+
+def unless_refused(make: Callable[[], T]) -> T | None:
+    """What is made, for trying whether it can be; None where it is refused.
+
+    Examples
+    --------
+    >>> def refused():
+    ...     raise complain("fps", 0, "a rate is above 0", "write fps = 24")
+    >>> unless_refused(refused) is None, unless_refused(lambda: 24)
+    (True, 24)
+    """
+    try:
+        return make()
+    except InputError:
+        return None
 
 
 @dataclass(slots=True)

@@ -19,7 +19,7 @@ from PIL import Image
 
 from cropmove import showing
 from cropmove.checks.facts import Facts
-from cropmove.checks.pace import calm_step
+from cropmove.checks.too_fast import calm_step
 from cropmove.errors import InputError, MachineError
 from cropmove.sheets.sheet import Sheet
 from cropmove.shot import Shot

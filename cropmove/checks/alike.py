@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Hashable, Iterator, Sequence
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from math import log2
 
 from cropmove.checks.facts import Check, Facts
-from cropmove.checks.finding import Finding, Level, frames_text, runs_of
-from cropmove.stills.header import Exposure, Header
+from cropmove.checks.finding import Finding, Level, and_more, frames_text, runs_of
+from cropmove.stills.header import ColourTags, Exposure, Header
 
 __all__ = ["EXPOSURE_DIFFERS", "PROFILE_DIFFERS"]
 
 _PRACTICE = "common practice, no source"
+_SHOWN = 3
+"""Stills whose numbers are told in the text; all of them are under the figures."""
+_FLOATS = 32
+"""The depth of stills in linear light."""
 
 
 def _odd_ones(values: Sequence[Hashable]) -> tuple[Hashable, list[int]]:
@@ -27,7 +31,6 @@ def _profile(facts: Facts) -> Iterator[Finding]:
     usual, odd = _odd_ones([_colour(header) for header in facts.headers])
     if not odd:
         return
-    like = facts.shot.stills.refs[_first_like(facts, usual)].name
     yield Finding(
         id="profile-differs",
         level=Level.CAUTION,
@@ -37,9 +40,21 @@ def _profile(facts: Facts) -> Iterator[Finding]:
         unit="stills",
         what=f"{facts.stills_named(odd)} {'has' if len(odd) == 1 else 'have'} another colour "
         "profile than most",
-        remedy=f"save {frames_text(runs_of(odd), 'still')} anew with the profile of {like}",
+        remedy=f"save {frames_text(runs_of(odd), 'still')} anew "
+        + _with_the_colour_of(facts, _first_like(facts, usual)),
         figures={"stills": odd, "like": _first_like(facts, usual) + 1},
     )
+
+
+def _with_the_colour_of(facts: Facts, place: int) -> str:
+    """What the file of a still, by its place from 0, has that the others ought to have."""
+    header, name = facts.headers[place], facts.shot.stills.refs[place].name
+    if header.profile or header.converted_from:
+        return f"with the profile of {name}"
+    if header.tags != ColourTags():
+        return f"without a profile, with the colour tags of {name}"
+    space = "in linear light" if header.depth == _FLOATS else "turned to sRGB"
+    return f"{space} and without a profile, as {name} is"
 
 
 def _colour(header: Header) -> Hashable:
@@ -61,6 +76,7 @@ def _exposure(facts: Facts) -> Iterator[Finding]:
     stops = {number: _stops(told[number], usual) for number in odd}
     known = [abs(value) for value in stops.values() if value is not None]
     worst = max(odd, key=lambda number: abs(stops[number] or 0))
+    multiply = {n: round(2**-s, 5) for n, s in stops.items() if s is not None}
     yield Finding(
         id="exposure-differs",
         level=Level.CAUTION,
@@ -72,8 +88,12 @@ def _exposure(facts: Facts) -> Iterator[Finding]:
         f"{facts.shot.stills.refs[worst - 1].name}, most are {_settings(usual)}"
         + _by(stops[worst]),
         remedy=f"photograph {facts.stills_named(odd)} anew at {_settings(usual)}, with "
-        "the camera on manual" + _evened(stops[worst]),
-        figures={"stills": odd, "stops": {str(n): s for n, s in stops.items()}},
+        "the camera on manual" + (_evened(facts, multiply) if len(multiply) == len(odd) else ""),
+        figures={
+            "stills": odd,
+            "stops": {str(n): s for n, s in stops.items()},
+            "multiply": {str(n): factor for n, factor in multiply.items()},
+        },
     )
 
 
@@ -102,8 +122,18 @@ def _by(stops: float | None) -> str:
     return f" ({stops:+.2f} stops)" if stops else ""
 
 
-def _evened(stops: float | None) -> str:
-    return f"; or multiply its light by {2**-stops:.3f}" if stops else ""
+def _evened(facts: Facts, multiply: Mapping[int, float]) -> str:
+    """By what to multiply the light of which stills, where it differs from the others'."""
+    differing = {number: factor for number, factor in multiply.items() if factor != 1}
+    if not differing:
+        return ""
+    if len(set(differing.values())) == 1 and len(differing) == len(multiply):
+        whose = "its" if len(differing) == 1 else "their"
+        told = f"{whose} light by {min(differing.values()):.3f}"
+    else:
+        each = [f"{facts.stills_named([n])} by {f:.3f}" for n, f in differing.items()]
+        told = f"the light of {', '.join(each[:_SHOWN])}{and_more(len(each), _SHOWN, 'stills')}"
+    return f"; or multiply {told}: what their files tell, and this with them, stays then"
 
 
 PROFILE_DIFFERS = Check(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from cropmove.checks.delivery import NAME_CLASH
 from cropmove.checks.finding import Finding
 from cropmove.checks.registry import faults_left, findings_of
 from cropmove.errors import CropmoveError
@@ -74,7 +75,14 @@ def check_batch(
         Called with the shot file, the stills looked at and its stills in all.
     """
     loaded = [_loaded(path) for path in paths]
-    return tuple(_checked(one, loaded, stills, progress) for one in loaded)
+    checked: list[Checked] = []
+    told: list[str] = []
+    for one in loaded:
+        names = [other.shot.name for other in loaded if other.shot and other is not one]
+        checked.append(_checked(one, [*names, *told], stills, progress))
+        # Two shots that are to be named anew get two names.
+        told += [f.figures["free_name"] for f in checked[-1].findings if f.id == NAME_CLASH.id]
+    return tuple(checked)
 
 
 def _loaded(path: Path) -> Checked:
@@ -85,7 +93,7 @@ def _loaded(path: Path) -> Checked:
 
 
 def _checked(
-    one: Checked, all_of: Sequence[Checked], stills: bool, progress: Progress | None
+    one: Checked, names: Sequence[str], stills: bool, progress: Progress | None
 ) -> Checked:
     if one.shot is None:
         return one
@@ -94,7 +102,7 @@ def _checked(
         findings = findings_of(
             one.shot,
             stills=stills,
-            batch=[other.shot.name for other in all_of if other.shot and other is not one],
+            batch=names,
             folder=path.parent,
             progress=(lambda done, total: progress(path, done, total)) if progress else None,
         )

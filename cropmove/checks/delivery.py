@@ -105,7 +105,7 @@ def _room(facts: Facts) -> Iterator[Finding]:
         unit="GB",
         what=f"{len(facts.course):,} frames need about {_told(need / _GIGA)} GB; "
         f"{_told(free / _GIGA)} GB are free at {facts.folder}",
-        remedy=f"free {short:,.10g} GB, or give another disk with {called('out', ...)}",
+        remedy=f"free {short:,.10g} GB, or render to another disk with {called('out', ...)}",
         figures={"bytes_needed": need, "bytes_free": free},
     )
 
@@ -121,7 +121,7 @@ def _clash(facts: Facts) -> Iterator[Finding]:
     taken = {other.casefold() for other in facts.batch}
     if name.casefold() not in taken:
         return
-    free = next(n for n in _numbered(name) if n.casefold() not in taken)
+    free = next(n for n in _numbered(name) if n.casefold() not in taken and not _is_there(facts, n))
     yield Finding(
         id="name-clash",
         level=Level.CAUTION,
@@ -133,6 +133,12 @@ def _clash(facts: Facts) -> Iterator[Finding]:
         remedy=f"name the file {free}.toml, or give each shot a folder of its own",
         figures={"free_name": free},
     )
+
+
+def _is_there(facts: Facts, name: str) -> bool:
+    """Whether a shot file of that name lies beside the shot's own."""
+    file = facts.shot.file
+    return file is not None and file.with_name(f"{name}.toml").exists()
 
 
 def _numbered(name: str) -> Iterator[str]:

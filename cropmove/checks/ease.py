@@ -9,6 +9,7 @@ import numpy as np
 
 from cropmove.checks.facts import AT_REST, Check, Facts, LegFacts
 from cropmove.checks.finding import Finding, Level, runs_of
+from cropmove.checks.jerk import hard_starts, hard_stops
 from cropmove.checks.jolt import JOLT
 from cropmove.checks.pace import STROBING, ZIP_PAN
 from cropmove.checks.retime import (
@@ -23,7 +24,7 @@ from cropmove.checks.retime import (
     with_ease,
 )
 from cropmove.checks.slower import longer_text, passed_on, without_keys
-from cropmove.errors import InputError
+from cropmove.errors import unless_refused
 from cropmove.geometry import Floats, Size
 from cropmove.move.ease import DEFAULT_EASE, Ease, default_lengths
 from cropmove.move.key import Leg
@@ -38,34 +39,13 @@ _LONGER = 100
 
 
 def _hard_start(facts: Facts) -> Iterator[Finding]:
-    for leg in facts.legs:
-        begin = leg.leg.start.frame
-        comes_moving = begin > 1 and _moves(facts, begin)
-        comes_moving &= all(cut.end.frame != begin for cut in facts.course.move.cuts)
-        if comes_moving or not _is_hard(facts, leg, float(leg.steps[0])):
-            continue
-        yield _jerk(facts, leg, "hard-start", begin + 1, float(leg.steps[0]))
+    for leg in hard_starts(facts):
+        yield _jerk(facts, leg, "hard-start", leg.leg.start.frame + 1, float(leg.steps[0]))
 
 
 def _hard_stop(facts: Facts) -> Iterator[Finding]:
-    for leg in facts.legs:
-        end = leg.leg.end.frame
-        goes_on = end < len(facts.course) and _moves(facts, end + 1)
-        goes_on &= all(cut.start.frame != end for cut in facts.course.move.cuts)
-        if not leg.is_whole or goes_on or not _is_hard(facts, leg, float(leg.steps[-1])):
-            continue
+    for leg in hard_stops(facts):
         yield _jerk(facts, leg, "hard-stop", leg.leg.end.frame, float(leg.steps[-1]))
-
-
-def _moves(facts: Facts, frame: int) -> bool:
-    return bool(facts.moving[frame - 1])
-
-
-def _is_hard(facts: Facts, leg: LegFacts, step: float) -> bool:
-    limits = facts.limits
-    if step <= limits.visible_change / 100:
-        return False
-    return step > limits.hard_step / 100 * leg.peak * (1 + 1e-9)
 
 
 def _jerk(facts: Facts, leg: LegFacts, id: str, frame: int, step: float) -> Finding:
@@ -121,6 +101,8 @@ def _softer(facts: Facts, leg: LegFacts, starts: bool) -> tuple[Ease, int, int, 
         if moves is None:
             return False
         made = steps_of(moves)
+        if not leg.is_whole:  # only what is shown is judged
+            made = made[: len(leg.steps)]
         step = float(made[0] if starts else made[-1])
         return step <= facts.limits.hard_step / 100 * float(made.max())
 
@@ -138,12 +120,11 @@ def _softer(facts: Facts, leg: LegFacts, starts: bool) -> tuple[Ease, int, int, 
 def _eased(
     leg: Leg, delivery: Size, ease: Ease, ease_in: int, ease_out: int, steps: int
 ) -> Floats | None:
-    try:
+    def moves() -> Floats:
         keys = lasting(alone(leg), steps)
-        keys = with_ease(keys, ease=ease, ease_in=ease_in, ease_out=ease_out)
-        return moves_of(keys, delivery)
-    except InputError:
-        return None
+        return moves_of(with_ease(keys, ease=ease, ease_in=ease_in, ease_out=ease_out), delivery)
+
+    return unless_refused(moves)
 
 
 def _short_out(facts: Facts) -> Iterator[Finding]:
@@ -151,7 +132,7 @@ def _short_out(facts: Facts) -> Iterator[Finding]:
         ease_in, ease_out = leg.leg.ease_lengths
         if leg.leg.is_written_out or not 0 < ease_out < ease_in:
             continue
-        both = min(ease_in, leg.leg.steps // 2)
+        both = _even_ease(facts, leg)
         end = leg.leg.end.frame
         yield Finding(
             id="short-ease-out",
@@ -166,6 +147,24 @@ def _short_out(facts: Facts) -> Iterator[Finding]:
             f"on frame {end}",
             figures={"leg": leg.number + 1, "ease_in": both, "ease_out": both},
         )
+
+
+def _even_ease(facts: Facts, leg: LegFacts) -> int:
+    """The longest ease in and out of one length with which nothing worse comes.
+
+    An ease in that stays, with a longer ease out, leaves less time for the same way.
+    """
+    ease_in, ease_out = leg.leg.ease_lengths
+    longest = min(ease_in, leg.leg.steps // 2)
+
+    def mended(both: int) -> Shot | None:
+        eases = {"ease": leg.leg.ease, "ease_in": both, "ease_out": both}
+        keys = (replace(k, **eases) if k is leg.leg.end else k for k in facts.shot.keys)  # type: ignore[arg-type]
+        return unless_refused(lambda: replace(facts.shot, keys=tuple(keys)))
+
+    tried = ((both, mended(both)) for both in range(longest, min(ease_out, longest) - 1, -1))
+    fits = (both for both, shot in tried if shot is not None and not comes_worse(facts, shot))
+    return next(fits, longest)
 
 
 def _unseen_end(steps: Floats, seen: float) -> int:
@@ -208,11 +207,8 @@ def _sooner(facts: Facts, leg: LegFacts, seen: float, most: int) -> dict[str, ob
         return moves is not None and _unseen_end(steps_of(moves), seen) <= most
 
     def seen_in(steps: int) -> bool:
-        try:
-            moves = moves_of(lasting(alone(leg.leg), steps), delivery)
-        except InputError:
-            return False
-        return _unseen_end(steps_of(moves), seen) <= most
+        moves = unless_refused(lambda: moves_of(lasting(alone(leg.leg), steps), delivery))
+        return moves is not None and _unseen_end(steps_of(moves), seen) <= most
 
     if ease.has_lengths:
         shorter = first_passing(0, now[1], lambda less: seen_with(now[1] - less))
@@ -250,7 +246,8 @@ def _no_hold(facts: Facts) -> Iterator[Finding]:
         return
     # A shot that ends on the way does not come to rest by lasting longer.
     more = wanted - before, 0 if facts.shot.keys[-1].frame > frames else wanted - after
-    within = _fits(facts, wanted, frames - wanted + 1)
+    is_whole = facts.shot.keys[-1].frame <= frames
+    within = is_whole and _fits(facts, wanted, frames - wanted + 1)
     inside = f"begin the move on frame {wanted} and end it on frame {frames - wanted + 1}, or "
     yield Finding(
         id="no-hold",

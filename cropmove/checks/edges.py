@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from cropmove.checks.facts import Check, Facts
-from cropmove.checks.finding import Finding, Level, runs_of
-from cropmove.errors import InputError
+from cropmove.checks.finding import Finding, Level, and_more, runs_of
+from cropmove.errors import unless_refused
 from cropmove.geometry import Floats, Size, corner_offsets
 from cropmove.move.framing import Framing, on_still
 from cropmove.move.key import Key
@@ -169,9 +169,8 @@ def _remedy(
 def _key_by_key(numbers: Mapping[int, float], form: str) -> str:
     """What each key needs; of many keys the first few."""
     told = [f"{number:{form}} px on frame {frame}" for frame, number in numbers.items()]
-    if len(told) > _SHOWN:
-        return f"{', '.join(told[:_SHOWN])}, … ({len(told)} keys, all under its figures)"
-    return listed(told)
+    more = and_more(len(told), _SHOWN, "keys")
+    return f"{', '.join(told[:_SHOWN])}{more}" if more else listed(told)
 
 
 def _moved_keys(facts: Facts, edge: _Edge, now: _Now) -> dict[int, float]:
@@ -223,17 +222,20 @@ def _mend(
     """Amend keys that leave by an edge, or those about a frame that does, until none does."""
     shot, before = facts.shot, {other.name for other, _ in _left_by(facts)}
     tried = facts
+
+    def amended() -> Shot:
+        return replace(shot, keys=tuple(replace(k, framing=changed(k)) for k in shot.keys))
+
     for _ in range(_ROUNDS):
         now = _Now.of(*_seen(tried), edge)
         if not (now.beyond > _SLACK).any():
             return {other.name for other, _ in _left_by(tried)} <= before
         for key, at in _amiss(shot.keys, now.beyond):
             amend(key, now, at)
-        try:
-            keys = tuple(replace(key, framing=changed(key)) for key in shot.keys)
-            tried = Facts(replace(shot, keys=keys))
-        except InputError:
+        mended = unless_refused(amended)
+        if mended is None:
             return False
+        tried = Facts(mended)
     return False
 
 

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Finding", "Level", "Run", "frames_text", "it_or_them", "runs_of"]
+__all__ = ["Finding", "Level", "Run", "and_more", "frames_text", "it_or_them", "runs_of"]
 
 Run = tuple[int, int]
 
@@ -91,6 +91,17 @@ def runs_of(numbers: Iterable[int] | NDArray[np.int64]) -> tuple[Run, ...]:
 def it_or_them(numbers: Sized) -> str:
     """The word for things that have been named."""
     return "it" if len(numbers) == 1 else "them"
+
+
+def and_more(count: int, shown: int, noun: str) -> str:
+    """What stands after the first few of many things, whose numbers the figures all have.
+
+    Examples
+    --------
+    >>> and_more(9, 3, "stills"), and_more(3, 3, "stills")
+    (', … (9 stills, all under its figures)', '')
+    """
+    return f", … ({count} {noun}, all under its figures)" if count > shown else ""
 
 
 def frames_text(runs: Sequence[Run], noun: str = "frame") -> str:

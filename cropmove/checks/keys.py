@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from cropmove.checks.ease import comes_worse
+from cropmove.checks.ending import shot_sooner, shows_worse
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level
-from cropmove.checks.retime import in_proportion
 
 __all__ = ["KEY_UNREACHED"]
 
@@ -29,16 +28,21 @@ def _unreached(facts: Facts) -> Iterator[Finding]:
         unit="frames",
         what=f"the shot ends on frame {length}: key {beyond[0]}, on {first.frame}, is never "
         f"reached{more}",
-        remedy=f"none if it is meant; to reach all keys, frames = {last.frame}{_sooner(facts)}",
+        remedy=f"none if it is meant; to reach all keys, frames = {last.frame}"
+        f"{_to_be_mended(facts)}{_sooner(facts)}",
         figures={"keys": beyond, "last_key": last.frame},
     )
 
 
+def _to_be_mended(facts: Facts) -> str:
+    whole = replace(facts.shot, frames=facts.shot.keys[-1].frame)
+    return ", and mend what is cut off now" if shows_worse(facts, whole) else ""
+
+
 def _sooner(facts: Facts) -> str:
     """The other way, where all keys fit into the shot as it is."""
-    keys, length = facts.shot.keys, facts.shot.length
-    sooner = in_proportion(keys, keys[0].frame, length)
-    if sooner is None or comes_worse(facts, replace(facts.shot, keys=sooner)):
+    length = facts.shot.length
+    if shot_sooner(facts, length) is None:
         return ""
     return f", or end the move on frame {length}, all keys in proportion"
 

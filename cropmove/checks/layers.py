@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from math import floor
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, frames_text, runs_of
-from cropmove.checks.pace import calm_step
-from cropmove.checks.retime import times_longer
+from cropmove.checks.readings import too_short_then
+from cropmove.checks.retime import stretched, times_longer
 from cropmove.checks.rig import frames_of
+from cropmove.checks.too_fast import calm_step
 from cropmove.rig.layers import Sight, calm_distance
 from cropmove.rig.optics import Lens
 from cropmove.shot import Shot
@@ -51,7 +53,7 @@ def _sweeps(facts: Facts) -> Iterator[Finding]:
             unit="% of the frame's width a still",
             what=f"{sight.layer.name}, {sight.layer.distance:g} mm off, goes up to "
             f"{sight.peak * shot.delivery.size.width:.0f} px from still to still: its edges strobe",
-            remedy=", or ".join(ways) or "go less far",
+            remedy=(", or ".join(ways) or "go less far") + _short_steps(facts, times),
             figures={
                 "layer": sight.layer.name,
                 "calm_distance": enough if np.isfinite(enough) else None,
@@ -67,6 +69,14 @@ def _calm_times(facts: Facts, number: int, calm: float) -> float | None:
         return shot.sights()[number].peak <= calm * (1 + 1e-9)
 
     return times_longer(facts.shot, facts.sights[number].peak / calm, is_calm)
+
+
+def _short_steps(facts: Facts, times: float | None) -> str:
+    """How the slower move can be had although its steps are too short to be read."""
+    if times is None:
+        return ""
+    longer = Facts(stretched(facts.shot, times, floor))
+    return too_short_then(facts, longer, [marks.name for marks in facts.table.moved])
 
 
 def _leaves(facts: Facts) -> Iterator[Finding]:

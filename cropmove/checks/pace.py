@@ -13,46 +13,15 @@ from cropmove.checks.finding import Finding, Level, runs_of
 from cropmove.checks.retime import steps_of
 from cropmove.checks.slower import slower
 from cropmove.checks.strong_edges import Edge, Search, View, Way
+from cropmove.checks.too_fast import calm_step, is_zip, strobing_step, zip_step
 from cropmove.geometry import Floats, first_highest
 
 __all__ = [
     "PACE",
-    "RULE_RATE",
     "STROBING",
     "ZIP_PAN",
-    "calm_step",
-    "strobing_step",
     "strong_edges_to_seek",
 ]
-
-RULE_RATE = 24
-"""Frames a second for which the seven-second rule is told."""
-RULE_SHUTTER = 180
-"""Degrees, likewise."""
-
-
-def calm_step(facts: Facts) -> float:
-    """The largest step that the seven-second rule allows, in frame widths.
-
-    A step is what strobes, so it is the same at every rate: the time scales instead. The blur of
-    a shutter of a degrees covers a / 360 of a step; what it leaves open is held to what the rule
-    leaves open at 180 degrees.
-    """
-    return _by_shutter(facts) / (facts.limits.crossing * RULE_RATE)
-
-
-def _by_shutter(facts: Facts) -> float:
-    angle = min(max(facts.shot.delivery.shutter, facts.limits.shutter), 350.0)
-    return (1 - RULE_SHUTTER / 360) / (1 - angle / 360)
-
-
-def strobing_step(facts: Facts) -> float:
-    """The step, as a share of the frame's width, from which a strong edge is seen twice."""
-    return _by_shutter(facts) * facts.limits.strobing / 100
-
-
-def _zip_step(facts: Facts) -> float:
-    return facts.limits.zip_pan / 100
 
 
 def _fastest(moves: Floats) -> float:
@@ -67,16 +36,12 @@ def _fastest_up_down(moves: Floats) -> float:
     return float(np.abs(moves[..., 1]).max())
 
 
-def _is_zip(facts: Facts, leg: LegFacts) -> bool:
-    return leg.peak >= _zip_step(facts)
-
-
 def strong_edges_to_seek(facts: Facts) -> Search:
     """The frames whose stills have to be looked at for edges that strobe, and for which edges."""
     course, most = facts.course, strobing_step(facts)
     views: dict[int, tuple[View, ...]] = {}
     for leg in facts.legs:
-        if _is_zip(facts, leg):
+        if is_zip(facts, leg):
             continue
         for frame, sideways, up_down in zip(leg.frames, leg.sideways, leg.up_down, strict=True):
             fast: dict[Way, bool] = {"upright": sideways > most, "level": up_down > most}
@@ -120,12 +85,6 @@ def _strobes(facts: Facts, leg: LegFacts) -> tuple[_Strobe, ...]:
     return (_Strobe(way="upright", frames=frames, worst=int(leg.frames[worst]), step=step),)
 
 
-def _strobing_legs(facts: Facts) -> int:
-    """How many legs strobe, as far as their steps tell: a zip pan is told as that alone."""
-    most = strobing_step(facts)
-    return sum(not _is_zip(facts, leg) and leg.sideways.max() > most for leg in facts.legs)
-
-
 def _strobe_seen(facts: Facts, leg: LegFacts, way: str, most: float) -> _Strobe | None:
     rows, seen = facts.course.rows, facts.looks.edges if facts.looks else {}
     too_fast = [
@@ -151,9 +110,9 @@ def _strobe_seen(facts: Facts, leg: LegFacts, way: str, most: float) -> _Strobe 
 def _pace(facts: Facts) -> Iterator[Finding]:
     calm = calm_step(facts)
     for leg in facts.legs:
-        if leg.peak <= calm * (1 + 1e-9) or _is_zip(facts, leg) or _strobes(facts, leg):
+        if leg.peak <= calm * (1 + 1e-9) or is_zip(facts, leg) or _strobes(facts, leg):
             continue
-        way_out = slower(facts, leg, _fastest, calm, _strobing_legs)
+        way_out = slower(facts, leg, _fastest, calm)
         crossing = 1 / leg.peak / float(facts.shot.fps)
         asked = 1 / calm / float(facts.shot.fps)
         yield Finding(
@@ -174,12 +133,12 @@ def _pace(facts: Facts) -> Iterator[Finding]:
 def _strobing(facts: Facts) -> Iterator[Finding]:
     most = strobing_step(facts)
     for leg in facts.legs:
-        if _is_zip(facts, leg):
+        if is_zip(facts, leg):
             continue
         for strobe in _strobes(facts, leg):
             across = _fastest_sideways if strobe.way == "upright" else _fastest_up_down
             where = _where(facts, strobe)
-            way_out = slower(facts, leg, across, most, _strobing_legs)
+            way_out = slower(facts, leg, across, most)
             yield Finding(
                 id="strobing",
                 level=Level.CAUTION,
@@ -231,11 +190,11 @@ def _where(facts: Facts, strobe: _Strobe) -> dict[str, Any]:
 
 
 def _zip(facts: Facts) -> Iterator[Finding]:
-    most = _zip_step(facts)
+    most = zip_step(facts)
     for leg in facts.legs:
-        if not _is_zip(facts, leg):
+        if not is_zip(facts, leg):
             continue
-        way_out = slower(facts, leg, _fastest, min(calm_step(facts), most), _strobing_legs)
+        way_out = slower(facts, leg, _fastest, min(calm_step(facts), most))
         yield Finding(
             id="zip-pan",
             level=Level.NOTE,

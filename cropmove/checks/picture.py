@@ -170,9 +170,20 @@ def _softening(facts: Facts) -> Iterator[Finding]:
         unit="% of the sharpness",
         what=f"from scale {far:.3g} to {near:.3g} fine detail softens by about {lost:.2g} %",
         remedy=_kept_wide(facts, width)
-        + f"photograph with {near / low:.3g} times the pixels each way",
+        + f"photograph with {_times_the_pixels(facts, near / low):.10g} times the pixels each way",
         figures={"width": width, "worst_frame": int(np.argmax(course.scale)) + 1},
     )
+
+
+def _times_the_pixels(facts: Facts, least: float) -> float:
+    """How many times the pixels keep the picture sharp: its sharpest gets sharper with them."""
+    kernel, scale = _kernel(facts), facts.course.scale
+    near, far, kept = float(scale.max()), float(scale.min()), 1 - facts.limits.softening / 100
+    for percent in range(0, 101, 2):
+        times = float(np.ceil(least * (100 + percent) * 10) / 1000)
+        if fine_detail(kernel, near / times) >= kept * fine_detail(kernel, far / times):
+            break
+    return times
 
 
 def _kept_wide(facts: Facts, width: int) -> str:

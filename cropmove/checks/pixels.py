@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
+from cropmove.checks.ending import ended_without
 from cropmove.checks.facts import Check, Facts
-from cropmove.checks.finding import Finding, Level, it_or_them, runs_of
+from cropmove.checks.finding import Finding, Level, and_more, it_or_them, runs_of
 from cropmove.checks.moved import as_moved_by_hand
 from cropmove.geometry import Floats
+from cropmove.stills.find import missing_numbers
+from cropmove.units import listed
 
 __all__ = ["BUMP", "FLICKER", "STILL_AGAIN", "light_of_what_stands"]
 
@@ -32,6 +35,7 @@ def _again(facts: Facts) -> Iterator[Finding]:
     again = sorted(n for runs in twice for a, b in runs[1:] for n in range(a, b + 1))
     first, second = twice[0][0][0], twice[0][1][0]
     it = it_or_them(again)
+    out = [f"take {it} out", *_numbered_anew(facts, again), ended_without(facts, len(again))]
     yield Finding(
         id="still-again",
         level=Level.CAUTION,
@@ -41,17 +45,18 @@ def _again(facts: Facts) -> Iterator[Finding]:
         unit="stills",
         what=f"still {second} ({refs[second - 1].name}) is the same picture as still {first} "
         f"({refs[first - 1].name})" + (f"; {len(again) - 1} more come again" if again[1:] else ""),
-        remedy=f"photograph {facts.stills_named(again)} anew, or take {it} out"
-        f"{_shorter_without(facts, len(again))}; leave {it} if the action is meant to come again",
+        remedy=f"photograph {facts.stills_named(again)} anew, or {listed([*filter(None, out)])}; "
+        f"leave {it} if the action is meant to come again",
         figures={"stills": again, "same": [[list(run) for run in runs] for runs in twice]},
     )
 
 
-def _shorter_without(facts: Facts, count: int) -> str:
-    """Where the shot has to end then, if it needs every still that there is."""
-    left, need = len(facts.shot.stills) - count, int(facts.course.still.max())
-    ends = left * facts.shot.on
-    return f" and end the move and the shot on frame {ends}" if 1 < left < need else ""
+def _numbered_anew(facts: Facts, out: Sequence[int]) -> Iterator[str]:
+    """What becomes of the others' numbers, where those taken out would be missed among them."""
+    refs = facts.shot.stills.refs
+    left = [ref for number, ref in enumerate(refs, start=1) if number not in out]
+    if set(missing_numbers(left)) - set(missing_numbers(refs)) and not left[0].in_movie:
+        yield "number the others anew"
 
 
 def light_of_what_stands(light: Floats) -> Floats:
@@ -108,7 +113,7 @@ def _flicker(facts: Facts) -> Iterator[Finding]:
     factors = {int(numbers[n]): factor for n, factor in _evening(light, most).items()}
     shown = sorted(factors, key=lambda n: -abs(np.log(factors[n])))[:3]
     told = ", ".join(f"{facts.stills_named([n])} by {factors[n]:.4g}" for n in sorted(shown))
-    more = f", … ({len(factors)} stills, all under its figures)" if len(factors) > 3 else ""
+    more = and_more(len(factors), 3, "stills")
     yield Finding(
         id="flicker",
         level=Level.CAUTION,
@@ -183,13 +188,17 @@ def _bump(facts: Facts) -> Iterator[Finding]:
 
 
 def _usual_shifts(shifts: Floats) -> Floats:
-    """How the picture goes about each still, from three stills on either side: a steady move."""
+    """How the picture goes about each still, from it and three on either side: a steady move.
+
+    Of an even number the median would be half of a bump, and of one or two the bump itself: there
+    a camera is taken to stand.
+    """
     usual = np.zeros_like(shifts)
     for n in range(len(shifts)):
-        beside = [m for m in range(n - 3, n + 4) if m != n and 0 < m < len(shifts)]
-        known = shifts[beside][~np.isnan(shifts[beside]).any(axis=1)]
-        if len(known):
-            usual[n] = np.median(known, axis=0)
+        about = shifts[max(0, n - 3) : n + 4]
+        known = about[~np.isnan(about).any(axis=1)]
+        stands = max(3 - len(known), (1 + len(known)) % 2)
+        usual[n] = np.median(np.pad(known, ((0, stands), (0, 0))), axis=0)
     return usual
 
 

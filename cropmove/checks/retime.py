@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from cropmove.errors import InputError, complain
+from cropmove.errors import InputError, complain, unless_refused
 from cropmove.geometry import Floats, Size
 from cropmove.move.course import Move, corner_moves
 from cropmove.move.framing import Framing
@@ -98,12 +98,13 @@ def in_proportion(keys: Sequence[Key], first: int, last: int) -> tuple[Key, ...]
         return None
     share = (last - first) / was
     moved = [first + round((key.frame - keys[0].frame) * share) for key in keys]
-    try:
-        made = tuple(replace(key, frame=frame) for key, frame in zip(keys, moved, strict=True))
-        legs(made)
-    except InputError:
-        return None
-    return made
+
+    def made() -> tuple[Key, ...]:
+        late = tuple(replace(key, frame=frame) for key, frame in zip(keys, moved, strict=True))
+        legs(late)
+        return late
+
+    return unless_refused(made)
 
 
 def with_ease(keys: Sequence[Key], **ease: object) -> tuple[Key, ...]:
@@ -148,10 +149,8 @@ def shortest_steps(leg: Leg, delivery: Size, measure: Measure, most: float) -> i
     keys = alone(leg)
 
     def passes(steps: int) -> bool:
-        try:
-            return measure(moves_of(lasting(keys, steps), delivery)) <= most
-        except InputError:
-            return False
+        moves = unless_refused(lambda: moves_of(lasting(keys, steps), delivery))
+        return moves is not None and measure(moves) <= most
 
     needed = leg.steps * measure(moves_of(keys, delivery)) / most
     # Keys that are passed fall on whole frames, which can ask for a little more.

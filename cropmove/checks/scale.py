@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from cropmove.checks.edges import at_least_as_wide, stays_inside
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, runs_of
 from cropmove.geometry import Size
@@ -45,11 +46,11 @@ def _find(facts: Facts) -> Iterator[Finding]:
     when = "" if course.scale[worst] > most else ", not in its middle but while its shutter is open"
     closest = delivery.size.width / limit
     largest = largest_delivery(float(widths.min()), delivery.size, limit)
-    remedy = (
-        f"keep every framing at least {_rounded_up(closest):.10g} px wide, "
-        f"or deliver at most {largest}, "
-        f"or accept it: max_scale = {_rounded_up(scale):.10g}"
-    )
+    wide = at_least_as_wide(facts.shot, _rounded_up(closest))
+    ways = [f"deliver at most {largest}", f"accept it: max_scale = {_rounded_up(scale):.10g}"]
+    if stays_inside(facts, wide):
+        ways.insert(0, f"keep every framing at least {_rounded_up(closest):.10g} px wide")
+    remedy = ", or ".join(ways)
     yield Finding(
         id="enlarged",
         level=Level.FAULT if refused else Level.NOTE,

@@ -9,9 +9,11 @@ from typing import Any
 import numpy as np
 
 from cropmove.checks.ease import comes_worse
-from cropmove.checks.facts import Facts
+from cropmove.checks.facts import Check, Facts
+from cropmove.checks.finding import Level
+from cropmove.checks.layers import LAYER_SWEEPS, OUT_OF_FOCUS
 from cropmove.checks.rig import file_unit, impossible, place_text
-from cropmove.errors import InputError
+from cropmove.errors import unless_refused
 from cropmove.move.key import Leg
 from cropmove.rig.marks import Marks
 from cropmove.rig.measures import MM_PER_INCH, rounded_up
@@ -54,21 +56,29 @@ class Trial:
         return self.holds_in(_changed(self.facts.shot, self.marks.name, changes))
 
     def holds_in(self, changed: Shot | None) -> bool:
-        """Whether the thing does in a changed shot, and no more has become impossible by hand."""
+        """Whether the thing does in a changed shot, and nothing has become impossible or worse.
+
+        By hand; and what is near or far may sweep across or go out of focus.
+        """
         if changed is None:
             return False
         tried = Facts(changed)
         mended = self.passes(tried.table[self.marks.name])
-        return mended and impossible(tried) <= impossible(self.facts)
+        possible = mended and impossible(tried) <= impossible(self.facts)
+        return possible and all(
+            _cautions(check, tried) <= _cautions(check, self.facts)
+            for check in (LAYER_SWEEPS, OUT_OF_FOCUS)
+        )
+
+
+def _cautions(check: Check, facts: Facts) -> int:
+    return sum(finding.level > Level.NOTE for finding in check.find(facts))
 
 
 def _changed(shot: Shot, name: str, changes: Mapping[str, Any]) -> Shot | None:
     """A shot one of whose rigs is otherwise; None where that cannot be."""
-    try:
-        rigs = (replace(rig, **changes) if rig.name == name else rig for rig in shot.rigs)
-        return replace(shot, rigs=tuple(rigs))
-    except InputError:
-        return None
+    rigs = (replace(rig, **changes) if rig.name == name else rig for rig in shot.rigs)
+    return unless_refused(lambda: replace(shot, rigs=tuple(rigs)))
 
 
 def otherwise(trial: Trial, last: str) -> str:
@@ -249,8 +259,5 @@ def _lead(facts: Facts, rig: Rig) -> Rig:
 def _with_eases(facts: Facts, ends: Mapping[int, Mapping[str, int]]) -> Shot | None:
     """The shot with other eases for the legs that end there; None where its camera would jerk."""
     keys = (replace(k, **ends.get(k.frame, {})) for k in facts.shot.keys)  # type: ignore[arg-type]
-    try:
-        changed = replace(facts.shot, keys=tuple(keys))
-    except InputError:
-        return None
-    return None if comes_worse(facts, changed) else changed
+    changed = unless_refused(lambda: replace(facts.shot, keys=tuple(keys)))
+    return None if changed is None or comes_worse(facts, changed) else changed

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import takewhile
 from math import ceil
-from typing import Any
 
 from cropmove.checks.edges import stays_inside
 from cropmove.checks.facts import Facts, LegFacts
+from cropmove.checks.jerk import hard_starts, hard_stops
 from cropmove.checks.jolt import JOLT
 from cropmove.checks.retime import (
     LONGEST,
@@ -22,7 +22,8 @@ from cropmove.checks.retime import (
     straightened,
     with_ease,
 )
-from cropmove.errors import InputError
+from cropmove.checks.too_fast import strobing_legs
+from cropmove.errors import unless_refused
 from cropmove.geometry import Size
 from cropmove.move.ease import DEFAULT_EASE
 from cropmove.move.framing import Framing
@@ -34,6 +35,8 @@ __all__ = ["Slower", "longer_text", "passed_on", "slower", "without_keys"]
 
 _USUAL = {"ease": DEFAULT_EASE, "ease_in": None, "ease_out": None}
 """An ease of the usual lengths."""
+_SLACKS = (1, 1.1, 1.25, 1.5, 2)
+"""How many times the fewest steps are tried: passed keys that fall on whole frames may jolt."""
 _SHOWN = 4
 """Passed keys whose frames are told in the text; all of them are under the figures."""
 
@@ -58,9 +61,7 @@ class Slower:
         }
 
 
-def slower(
-    facts: Facts, leg: LegFacts, measure: Measure, most: float, strobing: Callable[[Facts], int]
-) -> Slower:
+def slower(facts: Facts, leg: LegFacts, measure: Measure, most: float) -> Slower:
     """What keeps a measure of a leg's pace within `most`.
 
     Parameters
@@ -70,17 +71,16 @@ def slower(
     measure : callable
         What is judged of the leg's corner moves.
     most : float
-    strobing : callable
-        How many legs of a shot strobe: a remedy may make no more of them.
     """
     most *= 1 - 1e-9
     if leg.leg.is_written_out:
         return _slower_written_out(facts, leg, measure, most)
-    trial = _Trial(facts=facts, leg=leg, measure=measure, most=most, strobing=strobing)
+    trial = _Trial(facts=facts, leg=leg, measure=measure, most=most)
     end, (steps, ease) = trial.nearer_end(), trial.more_steps()
     if steps and ease is None and end:  # with it alone something worse would come
         steps = None
-    ways = [f"give it {longer_text(facts, leg, steps)}{ease or ''}"] if steps else []
+    with_ease = ", and mend what comes of that" if ease is None else ease
+    ways = [f"give it {longer_text(facts, leg, steps)}{with_ease}"] if steps else []
     if end:
         roll = f", roll {end.roll:g}" if end.roll else ""
         also = "".join(f", and on frame {key.frame}" for key in trial.held_after)
@@ -104,14 +104,17 @@ class _Trial:
     leg: LegFacts
     measure: Measure
     most: float
-    strobing: Callable[[Facts], int]
 
     def more_steps(self) -> tuple[int | None, str | None]:
         """The steps it needs, and the ease that goes with them; no ease where none will do."""
         now = self.leg.leg
         steps = self._fewest(now)
-        if not steps or not self._comes_worse(self._lengthened(steps)):
-            return steps, ""
+        if not steps:
+            return None, ""
+        for slack in _SLACKS:
+            longer = ceil(steps * slack)
+            if not self._comes_worse(self._lengthened(longer)):
+                return longer, ""
         eased = self._fewest(Leg(with_ease(now.keys, **_USUAL)))
         legs, number = self.facts.course.move.legs, self.leg.number
         beside = [leg.end for leg in legs[max(0, number - 1) : number + 2]]
@@ -126,9 +129,10 @@ class _Trial:
         end = shortened(self.leg.leg, self.facts.course.delivery, self.measure, self.most)
         if end is None:
             return None
-        changed = (self.leg.leg.end, *self.held_after)
-        keys = (replace(k, framing=end) if k in changed else k for k in self.facts.shot.keys)
-        return None if self._comes_worse(_tried(self.facts.shot, keys=tuple(keys))) else end
+        moved = (self.leg.leg.end, *self.held_after)
+        keys = (replace(k, framing=end) if k in moved else k for k in self.facts.shot.keys)
+        changed = unless_refused(lambda: replace(self.facts.shot, keys=tuple(keys)))
+        return None if self._comes_worse(changed) else end
 
     @property
     def held_after(self) -> tuple[Key, ...]:
@@ -150,14 +154,16 @@ class _Trial:
             return replace(key, frame=frame, **(_USUAL if key in eased else {}))  # type: ignore[arg-type]
 
         frames = shot.frames and max(shot.frames, shot.keys[-1].frame + late)
-        return _tried(shot, keys=tuple(moved(key) for key in shot.keys), frames=frames)
+        return unless_refused(
+            lambda: replace(shot, keys=tuple(moved(key) for key in shot.keys), frames=frames)
+        )
 
     def _comes_worse(self, changed: Shot | None) -> bool:
-        """Whether a changed shot jolts, strobes, leaves the still or races where it did not."""
+        """Whether a changed shot jerks, jolts, strobes, races or leaves the still newly."""
         if changed is None:
             return True
         before, after = self.facts, Facts(changed)
-        for count in (self.strobing, _jolts):
+        for count in (strobing_legs, _jerks, _jolts):
             if count(after) > count(before):
                 return True
         pairs = enumerate(zip(before.course.move.legs, after.course.move.legs, strict=True))
@@ -177,15 +183,12 @@ def _way(leg: Leg) -> list[Framing]:
     return [key.framing for key in leg.keys]
 
 
+def _jerks(facts: Facts) -> int:
+    return len([*hard_starts(facts), *hard_stops(facts)])
+
+
 def _jolts(facts: Facts) -> int:
     return len([*JOLT.find(facts)])
-
-
-def _tried(shot: Shot, **changes: Any) -> Shot | None:
-    try:
-        return replace(shot, **changes)
-    except InputError:
-        return None
 
 
 def _slower_written_out(facts: Facts, leg: LegFacts, measure: Measure, most: float) -> Slower:
@@ -218,10 +221,8 @@ def _calm_spacing(facts: Facts, leg: LegFacts, measure: Measure, most: float) ->
     keys, delivery = alone(leg.leg), facts.course.delivery
 
     def passes(apart: int) -> bool:
-        try:
-            return measure(moves_of(lasting(keys, apart * leg.leg.steps), delivery)) <= most
-        except InputError:
-            return False
+        spread = unless_refused(lambda: moves_of(lasting(keys, apart * leg.leg.steps), delivery))
+        return spread is not None and measure(spread) <= most
 
     needed = ceil(measure(moves_of(keys, delivery)) / most)
     tried = range(max(2, needed), min(2 * needed + 2, LONGEST // leg.leg.steps) + 1)

@@ -9,7 +9,8 @@ import numpy as np
 
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, frames_text, runs_of
-from cropmove.checks.rig import frames_of, screen_widths
+from cropmove.checks.readings import is_uneven, jolt_seen, too_short_then
+from cropmove.checks.rig import frames_of
 from cropmove.checks.settable import Trial, otherwise, shorter_eases
 from cropmove.errors import called
 from cropmove.rig.marks import Marks
@@ -21,12 +22,12 @@ __all__ = ["BY_HAND_ON_TWOS", "SMALL_STEPS", "UNEVEN_STEPS"]
 def _uneven(facts: Facts) -> Iterator[Finding]:
     noticed = facts.limits.just_noticed / 100
     for marks in facts.table.moved:
-        if not _is_uneven(facts, marks):
+        if not is_uneven(facts, marks):
             continue
         uneven, scale = marks.unevenness, marks.rig.scale
-        trial = Trial(facts=facts, marks=marks, passes=lambda tried: not _is_uneven(facts, tried))
+        trial = Trial(facts=facts, marks=marks, passes=lambda tried: not is_uneven(facts, tried))
         stills = np.flatnonzero(marks.jolts > noticed) + 2
-        seen = _jolt_seen(facts, marks)
+        seen = jolt_seen(facts, marks)
         pixels = f", {seen * facts.shot.delivery.size.width:.1f} px on the screen" if seen else ""
         yield Finding(
             id="uneven-steps",
@@ -44,21 +45,6 @@ def _uneven(facts: Facts) -> Iterator[Finding]:
             ),
             figures={"rig": marks.name, "cruise": marks.cruise, "frame_widths": seen},
         )
-
-
-def _is_uneven(facts: Facts, marks: Marks) -> bool:
-    """Whether a change of step is noticed that nobody meant."""
-    seen = _jolt_seen(facts, marks)
-    noticed = marks.unevenness > facts.limits.just_noticed / 100
-    return noticed and (seen is None or seen >= facts.limits.visible_change / 100)
-
-
-def _jolt_seen(facts: Facts, marks: Marks) -> float | None:
-    """The worst jolt in frame widths, where the lens tells."""
-    per = screen_widths(facts, marks)
-    return (
-        None if per is None else marks.unevenness * marks.cruise * marks.rig.scale.per_reading * per
-    )
 
 
 def _small(facts: Facts) -> Iterator[Finding]:
@@ -115,23 +101,7 @@ def _hard_on_ones(facts: Facts, moved: Sequence[Marks]) -> str:
     """What becomes of the steps, where a mark for every frame makes them too short to be read."""
     shot = facts.shot
     ones = Facts(replace(shot, on=1, frames=shot.length))
-
-    def hard(of: Facts, name: str) -> tuple[bool, bool]:
-        marks = of.table[name]
-        return len(marks.too_small) > 0, _is_uneven(of, marks)
-
-    def becomes_hard(name: str) -> bool:
-        return any(
-            then and not now for then, now in zip(hard(ones, name), hard(facts, name), strict=True)
-        )
-
-    names = [marks.name for marks in moved if becomes_hard(marks.name)]
-    if not names:
-        return ""
-    return (
-        f"; steps of {listed(names)} are then too short for readings: set the ticks of the "
-        f"tape ({called('tape')}) by eye"
-    )
+    return too_short_then(facts, ones, [marks.name for marks in moved])
 
 
 UNEVEN_STEPS = Check(

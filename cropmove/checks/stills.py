@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
+from cropmove.checks.ending import ended_on, ended_without, shows_worse
 from cropmove.checks.facts import Check, Facts
 from cropmove.checks.finding import Finding, Level, frames_text, it_or_them, runs_of
 from cropmove.stills.find import missing_numbers
-from cropmove.stills.natural import strange_names
-from cropmove.units import held_text
+from cropmove.stills.natural import running_numbers, strange_names
+from cropmove.units import held_text, listed
 
 __all__ = [
     "NOT_PHOTOGRAPHED",
@@ -37,7 +40,7 @@ def _too_few(facts: Facts) -> Iterator[Finding]:
         limit=need,
         unit="stills",
         what=f"{len(course)} frames {held_text(shot.on)} need {need} stills; there are {have}",
-        remedy=f"photograph {need - have} more, or end the move and the shot on frame {lasts}",
+        remedy=f"photograph {need - have} more, or {ended_on(facts, lasts, smoothly=False)}",
         figures={"first_frame": int(lacking[0]), "last_frame_with_a_still": lasts},
     )
 
@@ -53,7 +56,18 @@ def _spare(facts: Facts) -> Iterator[Finding]:
         limit=shown,
         unit="stills",
         what=f"the shot ends on still {shown}; {have - shown} more lie there unused",
-        remedy="none needed; take frames out of the shot file to use them all",
+        remedy=_to_use_all(facts),
+    )
+
+
+def _to_use_all(facts: Facts) -> str:
+    """The length that shows every still, tried: what is cut off now may be what nobody wants."""
+    every = len(facts.shot.stills) * facts.shot.on
+    for frames, text in ((None, "take frames out of the shot file"), (every, f"frames = {every}")):
+        if not shows_worse(facts, replace(facts.shot, frames=frames)):
+            return f"none needed; {text} to use them all"
+    return (
+        f"none needed; with frames = {every} all are used, and what is cut off now has to be mended"
     )
 
 
@@ -90,10 +104,36 @@ def _strange(facts: Facts) -> Iterator[Finding]:
         unit="stills",
         what=f"named otherwise than the rest, as a copy is, or numbered twice: "
         f"{frames_text(runs_of(odd), 'still')}; those after are shown later than without",
-        remedy=f"take {facts.stills_named(odd)} out of the folder, or give {it_or_them(odd)} "
-        "a number among the rest if meant",
+        remedy=_renamed(facts, odd),
         figures={"stills": odd},
     )
+
+
+def _renamed(facts: Facts, odd: Sequence[int]) -> str:
+    """A number for what fills a gap among the rest by its own; out of the folder with what is left.
+
+    A still whose number is missing without it is that still, as like as not.
+    """
+    refs = facts.shot.stills.refs
+    rest = [ref for number, ref in enumerate(refs, start=1) if number not in odd]
+    numbers = running_numbers([ref.path.stem for ref in rest])
+    numbered = [replace(ref, number=n) for ref, n in zip(rest, numbers, strict=True)]
+    gaps, meant = set(missing_numbers(numbered)), {}
+    for number in odd:
+        own = {int(digits) for digits in re.findall(r"\d+", refs[number - 1].path.stem)} & gaps
+        if len(own) == 1:
+            meant[number] = own.pop()
+            gaps.discard(meant[number])
+    ways = [
+        f"give {facts.stills_named([number])} the number {gap}, which is missing among the rest"
+        for number, gap in meant.items()
+    ]
+    copies = [number for number in odd if number not in meant]
+    if copies:
+        out = [f"take {facts.stills_named(copies)} out of the folder"]
+        out += filter(None, [ended_without(facts, len(copies))])
+        ways.append(f"{listed(out)}, or give {it_or_them(copies)} a number among the rest if meant")
+    return "; ".join(ways)
 
 
 def _differ(facts: Facts) -> Iterator[Finding]:

@@ -294,7 +294,8 @@ def _no_lead(facts: Facts, seen: _Seen, axis: int, sign: int) -> Iterator[Findin
 
 def _with_lead(facts: Facts, shift: Sequence[float], way: str, worst: int) -> str:
     by = f"[{shift[0]:g}, {shift[1]:g}] px of the still"
-    if stays_inside(facts, _moved(facts.shot, shift)):
+    moved = _moved(facts.shot, shift)
+    if stays_inside(facts, moved) and _leave(Facts(moved)) <= _leave(facts):
         return f"move every key's centre by {by}, or only those about frame {worst + 1}"
     still, course = facts.shot.stills.size, facts.course
     low, high = (edge(course.corners()[worst], axis=0) + shift for edge in (np.min, np.max))
@@ -305,6 +306,11 @@ def _with_lead(facts: Facts, shift: Sequence[float], way: str, worst: int) -> st
         f"make the framings about frame {worst + 1} narrower and move them {way}, or photograph "
         f"more {beyond[way]}: the still ends there"
     )
+
+
+def _leave(facts: Facts) -> int:
+    """How many subjects leave the frame."""
+    return len([*_leaves(facts, 0)])
 
 
 def _travelling(facts: Facts, subject: Subject, axis: int, sign: int) -> NDArray[np.bool_]:

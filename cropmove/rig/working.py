@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import pairwise
 from math import ceil
 
 import numpy as np
 
-from cropmove.errors import Complaints, complain, placed, unknown_word
+from cropmove.errors import Complaints, InputError, complain, placed, unknown_word
 from cropmove.geometry import Floats
 from cropmove.move.key import Leg
 from cropmove.rig.marks import Marks
@@ -178,7 +178,7 @@ def work_out(
     found.settle()
     made: dict[str, Marks] = {}
     bench = _Bench(rigs=rigs, timing=timing, view=view, framings=framings, made=made)
-    for rig in rigs:
+    for rig in sorted(rigs, key=lambda rig: rig.leads in names):
         with found.at():
             bench.marks(rig, ())
     found.settle()
@@ -195,11 +195,15 @@ class _Bench:
     view: View | None
     framings: Callable[[Floats], Floats] | None
     made: dict[str, Marks]
+    tried: set[str] = field(default_factory=set)
 
     def marks(self, rig: Rig, behind: tuple[str, ...]) -> Marks:
         """The marks of a rig, and before them those of what it follows."""
         if rig.name in self.made:
             return self.made[rig.name]
+        if rig.name in self.tried and rig.name not in behind:
+            raise InputError  # what is wrong with it is told already
+        self.tried.add(rig.name)
         with placed(f'rig "{rig.name}"'):
             if rig.name in behind:
                 rule = "things follow one another in a ring"

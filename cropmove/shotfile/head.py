@@ -45,8 +45,10 @@ def read_shot(data: Mapping[str, Any], survey: Survey, found: Complaints) -> dic
 def _surveyed(table: Reader, survey: Survey) -> Stills:
     planned = table.take("still_size", size, None)
     source = table.take("stills", word, "")
-    with table.found.at(f"{table.place}, stills" if source else table.place):
-        return survey(source, planned)
+    is_read = table.is_table and (source or "stills" not in table)
+    if is_read and (planned or "still_size" not in table):
+        with table.found.at(f"{table.place}, stills" if source else table.place):
+            return survey(source, planned)
     # The file is refused; a size all the same, so that no share in it is blamed for that.
     return Stills(source=source, size=planned or Size(1920, 1080))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, TypeVar
 
-from cropmove.errors import Complaints, complain, unknown_word
+from cropmove.errors import Complaints, complain, nearest, unknown_word
 from cropmove.geometry import Size, finite
 from cropmove.units import length, raster
 
@@ -13,9 +13,16 @@ __all__ = ["Reader", "count", "pair", "real", "size", "word", "yes_or_no"]
 
 T = TypeVar("T")
 
+_SURE = 0.8
+"""How alike a misspelt word is to the one that it is meant for, beyond doubt: a letter off in five.
+"""
+
 
 class Reader:
     """One table of the file: hands out its values, and complains where they stand.
+
+    One slip is one complaint: a misspelt word is told and then read as the nearest known one, so
+    that nothing is missed in its place; and of what is no table at all nothing is missed.
 
     Parameters
     ----------
@@ -38,17 +45,30 @@ class Reader:
 
     def __init__(self, table: Any, place: str, words: Sequence[str], found: Complaints) -> None:
         self.place, self.found = place, found
-        self.table: Mapping[str, Any] = table if isinstance(table, Mapping) else {}
-        kind = place.split()[0]
+        self.is_table, kind = isinstance(table, Mapping), place.split()[0]
         with found.at(place):
-            if not isinstance(table, Mapping):
+            if not self.is_table:
                 rule = f"{kind} is a table of words and values"
                 heading = f"[{kind}]" if place == kind else f"[[{kind}]]"
                 raise complain("", table, rule, f"write {heading}, then one word a line")
-        for known in self.table:
+        if isinstance(table, list) and len(table) == 1 and isinstance(table[0], Mapping):
+            table, self.is_table = table[0], True  # [[delivery]] in place of [delivery]
+        given: Mapping[str, Any] = table if self.is_table else {}
+        self.table = {name: value for name, value in given.items() if name in words}
+        self._doubtful: set[str] = set()
+        for name in given:
             with found.at(place):
-                if known not in words:
-                    raise unknown_word("", known, words, f"a word of {kind}")
+                if name not in words:
+                    self._take_for_the_nearest(name, given[name], words)
+                    raise unknown_word("", name, words, f"a word of {kind}")
+
+    def _take_for_the_nearest(self, name: str, value: Any, words: Sequence[str]) -> None:
+        """Read on as if a misspelt word were the one that it may be meant for."""
+        near = nearest(name, words)
+        if near and near not in self.table:
+            self.table[near] = value
+            if not nearest(name, [near], likeness=_SURE):
+                self._doubtful.add(near)
 
     def __contains__(self, name: str) -> bool:
         return name in self.table
@@ -56,13 +76,17 @@ class Reader:
     def take(self, name: str, read: Callable[[Any], T], default: T) -> T:
         """The value of a word, read; the default where it is missing or refused."""
         if name in self.table:
-            with self.found.at(f"{self.place}, {name}"):
+            # A value is not blamed for a word that is perhaps another.
+            found = Complaints() if name in self._doubtful else self.found
+            with found.at(f"{self.place}, {name}"):
                 value = self.table[name]
                 return read(word(value) if value == "" else value)  # nothing at all is refused
         return default
 
     def lacks(self, name: str, rule: str, remedy: str) -> None:
         """Complain of a word that is not there."""
+        if not self.is_table:
+            return
         with self.found.at(self.place):
             raise complain(name, "", rule, remedy)
 

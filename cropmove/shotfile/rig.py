@@ -132,7 +132,8 @@ def _rig(data: Any, place: str, fps: Fraction, found: Complaints) -> Rig | None:
             table.lacks(name, rule, f"add {name} = {example}")
     name = table.take("name", word, "?")
     table.place = f'rig "{name:.40}"' if "name" in table else place
-    usual = MOTIONS["camera sideways"]
+    # Of what is refused it is only known that it may turn.
+    usual = MOTIONS["camera pan" if "radius" in table else "camera sideways"]
     motion = table.take("moves", lambda value: motion_named(word(value)), usual)
     unit = table.take("unit", _unit, "mm")
     scale = _scale(table, motion, unit)
@@ -153,8 +154,8 @@ def _scale(table: Reader, motion: Motion, unit: str) -> Scale | None:
     turns = motion.angular
     values: dict[str, Any] = {
         "angular": turns,
-        "radius": table.take("radius", lambda value: millimetres(value, unit), None),
-        "thread": table.take("thread", lambda value: _place(value, turns, unit), None),
+        "radius": _if_given(table, "radius", lambda value: millimetres(value, unit)),
+        "thread": _if_given(table, "thread", lambda value: _place(value, turns, unit)),
         "parts": table.take("parts", count, PARTS),
         "inches": unit == "in",
     }
@@ -169,6 +170,11 @@ def _scale(table: Reader, motion: Motion, unit: str) -> Scale | None:
             raise complain("division", values["division"], rule, "write parts = 10 instead")
         return Scale(**values)
     return None
+
+
+def _if_given(table: Reader, name: str, read: Callable[[Any], float]) -> float | None:
+    """A length that makes a scale what it is, where it is refused too."""
+    return table.take(name, read, 1.0) if name in table else None
 
 
 def _place(value: Any, angular: bool, unit: str) -> float:

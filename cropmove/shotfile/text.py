@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
@@ -11,7 +12,7 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import AoT, Table
 
-from cropmove.errors import Complaints, complain, placed, unknown_word
+from cropmove.errors import Complaints, InputError, complain, nearest, placed, unknown_word
 from cropmove.move.key import Key
 from cropmove.shot import Shot
 from cropmove.shotfile.head import (
@@ -91,7 +92,9 @@ def loads(text: str, *, name: str, survey: Survey | None = None) -> Shot:
     >>> shot.keys[0].framing.width
     6000.0
     """
-    return _read(_parsed(text).unwrap(), name=name, survey=survey or survey_of(Path()))
+    found = Complaints()
+    data = _known_tables(text, found)
+    return _read(data, name=name, survey=survey or survey_of(Path()), found=found)
 
 
 def _parsed(text: str) -> tomlkit.TOMLDocument:
@@ -115,12 +118,25 @@ def _told(text: str, error: str) -> tuple[str, str]:
     return error, "keep one of them; what may come several times is written [[...]]"
 
 
-def _read(data: Mapping[str, Any], *, name: str, survey: Survey) -> Shot:
-    found = Complaints()
+def _known_tables(text: str, found: Complaints) -> Mapping[str, Any]:
+    """What a text says; a table of a misspelt name is told and then read as the nearest known one.
+
+    Nothing is missed in its place then, and of several each keeps its own.
+    """
+    data, meant = _parsed(text).unwrap(), text
     for table in data:
         with found.at():
             if table not in WORDS:
+                near, heading = nearest(table, WORDS), rf"^(\s*\[\[?\s*){re.escape(table)}(?=\s*\])"
+                meant = re.sub(heading, rf"\1{near}", meant, flags=re.MULTILINE) if near else meant
                 raise unknown_word("", table, WORDS, "a table of a shot file")
+    try:
+        return data if meant == text else _parsed(meant).unwrap()
+    except InputError:  # that table stands there already
+        return data
+
+
+def _read(data: Mapping[str, Any], *, name: str, survey: Survey, found: Complaints) -> Shot:
     head = read_shot(data, survey, found)
     delivery = read_delivery(data, found)
     if is_rig_alone(data):
@@ -174,9 +190,9 @@ def dumps(shot: Shot, *, like: str = "") -> str:
     on = 2
     """
     ended = like if not like or like.endswith("\n") else like + "\n"
-    document = _parsed(ended)
-    data = document.unwrap()
-    old = _read(data, name=shot.name, survey=lambda *_: shot.stills) if like else None
+    document, found = _parsed(ended), Complaints()
+    data = _known_tables(ended, found)
+    old = _read(data, name=shot.name, survey=lambda *_: shot.stills, found=found) if like else None
     retimed = old is not None and old.fps != shot.fps
     for table, words, was in (
         ("shot", shot_words(shot), _said_of_shot(data, old, retimed) if old else {}),

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from cropmove.checks.facts import Facts
 from cropmove.checks.finding import Finding
-from cropmove.checks.pace import calm_step, strobing_step
 from cropmove.checks.registry import findings_of
+from cropmove.checks.too_fast import calm_step, strobing_step
 from cropmove.errors import called, complain
 from cropmove.files import utf8
 from cropmove.geometry import finite

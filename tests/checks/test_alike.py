@@ -75,3 +75,52 @@ def test_another_profile_is_told_and_the_same_is_not(photographed, one, found):
 def test_a_held_still_counts_for_all_its_frames(photographed, one):
     shot = replace(profiled(photographed, (2,)), on=2)
     assert one(shot, "profile-differs").frames == ((3, 4),)
+
+
+def test_a_profile_is_not_to_be_had_from_a_still_that_has_none(photographed, one, found):
+    srgb = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+
+    def save(number):
+        return {"icc_profile": srgb} if number == 3 else {}
+
+    finding = one(photographed([GREY] * 5, save=save, suffix="jpg"), "profile-differs")
+    assert finding.remedy == (
+        "save still 3 anew turned to sRGB and without a profile, as still_0001.jpg is"
+    )
+    assert found(photographed([GREY] * 5, suffix="jpg"), "profile-differs") == ()
+
+
+def test_every_still_is_told_its_own_factor(photographed, one):
+    # Twice and four times the sensitivity: half and a quarter of the light (ISO 12232).
+    def save(number):
+        return {"exif": settings(iso={2: 200, 5: 400}.get(number, 100))}
+
+    finding = one(photographed([GREY] * 6, save=save, suffix="jpg"), "exposure-differs")
+    assert finding.figures["multiply"] == {"2": 0.5, "5": 0.25}
+    assert (
+        "multiply the light of still 2 (still_0002.jpg) by 0.500, still 5 (still_0005.jpg) by 0.250"
+        in finding.remedy
+    )
+    alike = one(exposed(photographed, (3, 4), iso=200), "exposure-differs")
+    assert "multiply their light by 0.500" in alike.remedy
+
+
+def test_no_factor_is_told_where_not_every_still_has_one(photographed, one):
+    def save(number):
+        odd = {2: {"iso": 200}, 5: {"f_number": None}}.get(number, {})
+        given = {TIME: (1, 4), F_NUMBER: 11.0, ISO: 100} | {
+            {"iso": ISO, "f_number": F_NUMBER}[name]: value for name, value in odd.items()
+        }
+        exif = Image.Exif()
+        exif.get_ifd(EXIF).update({tag: value for tag, value in given.items() if value})
+        return {"exif": exif.tobytes()}
+
+    finding = one(photographed([GREY] * 6, save=save, suffix="jpg"), "exposure-differs")
+    assert finding.figures["stills"] == [2, 5]
+    assert "multiply" not in finding.remedy
+
+
+def test_other_settings_of_the_same_light_ask_for_no_factor(photographed, one):
+    # A stop more of time, a stop less of sensitivity.
+    finding = one(exposed(photographed, (3,), time=(1, 2), iso=50), "exposure-differs")
+    assert "multiply" not in finding.remedy

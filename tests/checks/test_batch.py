@@ -51,3 +51,12 @@ def test_as_json_a_bad_file_tells_its_errors(files):
     assert (good["frames"], good["fps"], good["stills"], good["errors"]) == (1, 24.0, 0, [])
     assert bad["frames"] is None
     assert bad["errors"][0].keys() == {"where", "value", "rule", "remedy"}
+
+
+def test_each_of_two_that_clash_is_told_another_name_and_none_that_is_taken(files):
+    paths = files(a__quay=4000, b__quay=4000)
+    (paths[0].parent / "quay_2.toml").write_text("somebody else's")
+    told = [one.findings[0].figures["free_name"] for one in check_batch(paths)]
+    assert told == ["quay_3", "quay_2"]
+    renamed = [path.rename(path.with_stem(f)) for path, f in zip(paths, told, strict=True)]
+    assert [one.findings for one in check_batch(renamed)] == [(), ()]

@@ -9,8 +9,8 @@ import pytest
 from scipy.ndimage import gaussian_filter
 
 from cropmove.checks.facts import Facts
-from cropmove.checks.pace import calm_step
 from cropmove.checks.registry import findings_of
+from cropmove.checks.too_fast import calm_step
 from cropmove.geometry import Size
 from cropmove.limits import Limits
 from cropmove.move.framing import Framing

@@ -243,6 +243,23 @@ def test_a_bump_is_judged_in_delivered_pixels(scene, found):
     assert found(bumped, "bump", stills=True) == ()
 
 
+@pytest.mark.parametrize(("count", "knocked"), [
+    (4, [4]), (4, [3, 4]), (4, [2, 3, 4]), (4, [2]), (4, [2, 3]), (5, [5]), (6, [2, 3, 4]),
+])  # fmt: skip
+def test_in_a_few_stills_too_a_bump_is_told_once_and_whole(scene, one, found, count, knocked):
+    moved = dict.fromkeys(knocked, (3.0, -2.0))
+    finding = one(scene(count, moved=moved), "bump", stills=True)
+    assert (finding.figures["still"], finding.figures["last"]) == (knocked[0], knocked[-1])
+    assert finding.figures["shift"] == pytest.approx([-3.0, 2.0], abs=0.12)
+
+
+def test_two_bumps_one_soon_after_the_other_are_told_as_two(scene, found):
+    # In ten stills the last have few beside them, of an even number.
+    moved = dict.fromkeys((6, 7), (4.7, -6.4)) | dict.fromkeys((8, 9, 10), (0.9, -7.7))
+    told = found(scene(moved=moved), "bump", stills=True)
+    assert [finding.figures["still"] for finding in told] == [6, 8]
+
+
 # --- the same picture again
 
 
@@ -271,6 +288,17 @@ def test_a_still_taken_out_shortens_a_shot_that_needs_them_all(repeated, one, fo
     left = replace(shot, stills=replace(shot.stills, refs=refs))
     assert found(replace(left, keys=(*shot.keys, last)), "too-few-stills")
     assert not found(replace(left, keys=(*shot.keys, replace(last, frame=5))), "too-few-stills")
+
+
+def test_a_still_taken_out_leaves_no_number_missing(repeated, one, found):
+    # Number 5 of 6 goes: without it the others would have a gap.
+    shot = repeated([1, 2, 3, 4, 2, 5])
+    assert (
+        "or take it out and number the others anew" in one(shot, "still-again", stills=True).remedy
+    )
+    # The last of all leaves none.
+    last = repeated([1, 2, 3, 4, 5, 2])
+    assert "number the others" not in one(last, "still-again", stills=True).remedy
 
 
 def test_a_held_neighbour_is_fine(repeated, found):

@@ -209,3 +209,80 @@ def test_the_usual_size_is_that_of_most_stills_not_of_the_first(
     Image.new("RGB", (640, 481)).save(folder / "harbour_0001.jpg")
     (fault,) = found(STILLS_DIFFER, shot(4))
     assert fault.figures == {"stills": [1], "usual_size": [640, 480]}
+
+
+EASED = SHOT + "ease_in = 3\nease_out = 3\n"
+
+
+def test_a_move_that_cannot_be_made_shorter_is_told_to_be_cut_off(
+    photograph: Callable[..., Path], shot: Callable[..., Shot]
+) -> None:
+    # Eases of 3 + 3 frames have no room in 4, so that no end of the move is told that is refused.
+    photograph(count=5)
+    needy = shot(9, 1, EASED)
+    (fault,) = found(TOO_FEW_STILLS, needy)
+    told = re.fullmatch(
+        r"photograph 4 more, or write frames = (\d+) under \[shot\], which cuts the move off",
+        fault.remedy,
+    )
+    assert told, fault.remedy
+    assert found(TOO_FEW_STILLS, replace(needy, frames=int(told[1]))) == []
+
+
+def test_frames_beyond_the_move_are_told_as_such(
+    photograph: Callable[..., Path], shot: Callable[..., Shot]
+) -> None:
+    photograph(count=5)
+    needy = replace(shot(4), frames=9)
+    (fault,) = found(TOO_FEW_STILLS, needy)
+    assert fault.remedy == "photograph 4 more, or write frames = 5 under [shot]"
+    assert found(TOO_FEW_STILLS, replace(needy, frames=5)) == []
+
+
+def test_a_length_that_uses_all_stills_asks_for_no_more_of_them(
+    photograph: Callable[..., Path], shot: Callable[..., Shot]
+) -> None:
+    # Without frames the shot would last to its last key, beyond the stills.
+    photograph(count=6)
+    short = replace(shot(900), frames=4)
+    (note,) = found(SPARE_STILLS, short)
+    assert note.remedy == "none needed; frames = 6 to use them all"
+    longer = replace(short, frames=6)
+    assert found(SPARE_STILLS, longer) == found(TOO_FEW_STILLS, longer) == []
+
+
+def test_a_jerk_that_is_cut_off_now_is_told_with_the_length_that_shows_it(
+    photograph: Callable[..., Path], shot: Callable[..., Shot]
+) -> None:
+    photograph(count=6)
+    hard = SHOT + 'ease = "none"\n'
+    (note,) = found(SPARE_STILLS, replace(shot(6, 1, hard), frames=4))
+    assert "with frames = 6 all are used, and what is cut off now has to be mended" in note.remedy
+
+
+def test_a_copy_taken_out_of_a_shot_that_needs_it_shortens_the_shot(
+    photograph: Callable[..., Path], shot: Callable[..., Shot]
+) -> None:
+    folder = photograph(count=6)
+    copy = folder / "harbour_0003 (1).jpg"
+    copy.write_bytes((folder / "harbour_0003.jpg").read_bytes())
+    (caution,) = found(STRANGE_NAME, shot(7))
+    ends = re.search(r"and end the move and the shot on frame (\d+)", caution.remedy)
+    assert ends, caution.remedy
+    copy.unlink()
+    assert found(TOO_FEW_STILLS, shot(7))
+    assert found(TOO_FEW_STILLS, shot(int(ends[1]))) == []
+
+
+def test_a_strange_name_whose_number_is_missing_is_given_that_number(
+    photograph: Callable[..., Path], shot: Callable[..., Shot]
+) -> None:
+    folder = photograph(count=6)
+    strange = folder / "harbour_0004-edited.jpg"
+    (folder / "harbour_0004.jpg").rename(strange)
+    (caution,) = found(STRANGE_NAME, shot(6))
+    assert caution.remedy == (
+        "give still 4 (harbour_0004-edited.jpg) the number 4, which is missing among the rest"
+    )
+    strange.rename(folder / "harbour_0004.jpg")
+    assert found(STRANGE_NAME, shot(6)) == found(NUMBER_MISSING, shot(6)) == []

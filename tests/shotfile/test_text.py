@@ -183,13 +183,14 @@ ease_in = -1
 stop = "no"
 [lense]
 """
-    # An unknown word stands in its table, an unknown table in the file.
+    # An unknown word stands in its table, an unknown table in the file: it is read as the nearest.
     assert sorted(places(text)) == sorted(
         [
             "", "shot", "shot, stills", "shot, fps", "shot, on", "shot, frames",
             "delivery, size", "delivery, depth", "delivery, max_scale", "delivery, quality",
             "key 1, centre", "key 1, width", "key 1, frame", "key 1, ease",
             "key 2", "key 2, frame", "key 3, roll", "key 3, ease_in", "key 3, stop",
+            "lens, distance",
         ]
     )  # fmt: skip
 
@@ -197,8 +198,8 @@ stop = "no"
 @pytest.mark.parametrize(
     ("old", "new", "where", "value", "remedy"),
     [
-        ("width =", "widht =", "key 1, width", "", "add width"),
-        ("[delivery]", "[delivry]", "delivery", "", "add [delivery]"),
+        ("width =", "# width =", "key 1, width", "", "add width"),
+        ('[delivery]\nsize = "hd"\n', "", "delivery", "", "add [delivery]"),
         ('"100%"', "0", "key 1, width", "0.0", "pixels of the still"),
         ('"100%"', "-5", "key 1, width", "-5.0", "pixels of the still"),
         ('"100%"', "nan", "key 1, width", "nan", "ordinary number"),
