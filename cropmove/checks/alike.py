@@ -133,7 +133,7 @@ def _evened(facts: Facts, multiply: Mapping[int, float]) -> str:
     else:
         each = [f"{facts.stills_named([n])} by {f:.3f}" for n, f in differing.items()]
         told = f"the light of {', '.join(each[:_SHOWN])}{and_more(len(each), _SHOWN, 'stills')}"
-    return f"; or multiply {told}: what their files tell, and this with them, stays then"
+    return f"; or multiply {told}: this is told all the same then, from what the files say"
 
 
 PROFILE_DIFFERS = Check(
