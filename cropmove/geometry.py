@@ -6,6 +6,7 @@ x runs right and y runs down from the top-left **corner** of an upright still, w
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from math import inf, isfinite, nan
@@ -199,8 +200,16 @@ def finite(where: str, value: float) -> float:
     return number
 
 
-def hold_finite(thing: object, *names: str) -> None:
+def hold_finite(thing: object, *names: str, number: Callable[[str, float], float] = finite) -> None:
     """See to it that a frozen thing's numbers of these names, where given, are finite floats.
+
+    Parameters
+    ----------
+    thing
+        It is changed.
+    *names
+    number : callable, optional
+        Takes a name and a value, and gives the float or refuses it; `finite` or something stricter.
 
     Raises
     ------
@@ -210,7 +219,7 @@ def hold_finite(thing: object, *names: str) -> None:
     for name in names:
         value = getattr(thing, name)
         if value is not None:
-            object.__setattr__(thing, name, finite(name, value))
+            object.__setattr__(thing, name, number(name, value))
 
 
 def hold_unwritable(thing: object, *names: str) -> None:

@@ -7,7 +7,7 @@ from fractions import Fraction
 from math import floor, log10
 
 from cropmove.errors import complain
-from cropmove.geometry import finite
+from cropmove.geometry import finite, hold_finite
 
 __all__ = [
     "FARTHEST",
@@ -97,10 +97,7 @@ def hold_measured(thing: object, *names: str) -> None:
     InputError
         With the name of the first that is not.
     """
-    for name in names:
-        value = getattr(thing, name)
-        if value is not None:
-            object.__setattr__(thing, name, measured(name, value))
+    hold_finite(thing, *names, number=measured)
 
 
 def refuse_none(thing: object, *names: str, remedy: str) -> None:
