@@ -9,6 +9,7 @@ import numpy as np
 from cropmove.checks.facts import Facts
 from cropmove.geometry import Floats
 from cropmove.rig.marks import Marks
+from cropmove.rig.optics import ANY_LENS
 from cropmove.rig.working import Table
 
 __all__ = ["as_moved_by_hand", "through_the_lens"]
@@ -35,15 +36,13 @@ def through_the_lens(facts: Facts, table: Table, spots: Floats) -> Floats:
         Pixels of the still, right and down, in the step to each still but the first; nan where
         nothing is seen.
     """
-    size, view = facts.usual_size, facts.shot.view
-    # Without a lens nothing can but roll, and at a roll any lens and distance see the same.
-    reach, distance = (view.lens.reach, view.lens.distance) if view else (1.0, 1000.0)
-    poses = table.seen_poses
+    # Without a lens this is asked only where the camera does nothing but roll.
+    size, lens, poses = facts.usual_size, facts.shot.lens or ANY_LENS, table.seen_poses
     before, after = poses[:-1], poses[1:]
     places = (spots - 0.5) * np.array([1.0, size.height / size.width])
     places = np.broadcast_to(places, (len(before), *places.shape))
-    points = before.struck(places, distance, reach)
-    return np.asarray((after.seen(points, reach) - places) * size.width)
+    points = before.struck(places, lens.distance, lens.reach)
+    return np.asarray((after.seen(points, lens.reach) - places) * size.width)
 
 
 def as_moved_by_hand(facts: Facts, shifts: Floats) -> Floats:
@@ -75,8 +74,8 @@ def _ways(facts: Facts, table: Table, count: int) -> Iterator[Floats]:
     it goes sideways shifts it by more and more; the rest as before.
     """
     yield _one_by_one(table.moved, count)
-    seen = [m for m in table.moved if m.rig.motion.mover in ("camera", "set")]
-    if facts.shot.view is not None and seen:
+    seen = table.camera_and_set
+    if facts.shot.lens is not None and seen:
         together = np.zeros((count, 2, 1))
         steps = through_the_lens(facts, table, _MIDDLE)[: count - 1, 0]
         together[1 : len(steps) + 1, :, 0] = np.nan_to_num(steps)

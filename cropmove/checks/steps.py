@@ -76,8 +76,7 @@ def _counted(count: int, name: str) -> str:
 
 def _on_twos(facts: Facts) -> Iterator[Finding]:
     on = facts.shot.on
-    movers = ("camera", "set")
-    moved = [m for m in facts.table.moved if m.rig.motion.mover in movers and m.moves.any()]
+    moved = [marks for marks in facts.table.camera_and_set if marks.moves.any()]
     if on == 1 or not moved:
         return
     stills = np.flatnonzero(np.any([m.moves for m in moved], axis=0)) + 2

@@ -30,8 +30,7 @@ far off as the subject shifts by a third; locked-off stills stay by 0."""
 def _twice(facts: Facts) -> Iterator[Finding]:
     if facts.looks is None or len(facts.looks.parts) < 2:
         return
-    seen = ("camera", "set")
-    by_hand = [m for m in facts.table.moved if m.rig.motion.mover in seen and m.moves.any()]
+    by_hand = [marks for marks in facts.table.camera_and_set if marks.moves.any()]
     doing = [m for m in by_hand if m in facts.table.twins]
     # Where something else is moved besides, what the stills show tells of neither alone.
     if not doing or len(doing) < len(by_hand):

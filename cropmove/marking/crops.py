@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
-
 from cropmove.errors import complain
+from cropmove.files import legible
 from cropmove.geometry import Floats
 from cropmove.marking.shots import through, written
 from cropmove.marking.table import marks, on_ones
-from cropmove.rig.optics import Lens
+from cropmove.rig.optics import ANY_LENS
 from cropmove.rig.rig import KEYS
 from cropmove.rig.twin import View, left_to_crop
 from cropmove.rig.working import Table
@@ -84,8 +84,7 @@ def crop(shot: Shot, rigs: str | Iterable[str] = ()) -> Shot:
 
 def _done(shot: Shot, table: Table, first: Floats) -> Floats:
     """The framings of the first still that look as the rigs' stills do through the first one."""
-    rolls = [m.moved for m in table.twins if m.rig.motion.way == "roll"]
-    roll = np.sum(rolls, axis=0) if rolls else np.zeros(table.timing.stills)
+    roll = replace(table, marks=table.twins).roll()
     return _view(shot).framings(table.twin_poses, first, roll)
 
 
@@ -96,7 +95,7 @@ def _view(shot: Shot) -> View:
     if shot.stills.size is None:
         rule = "a camera rolls about the middle of the still, and nothing tells where that is"
         raise complain("still_size", "", rule, "write still_size = [6000, 4000] under [shot]")
-    return View(lens=Lens(focal_length=50, distance=1000), still=shot.stills.size)
+    return View(lens=ANY_LENS, still=shot.stills.size)
 
 
 def write_crop(
@@ -124,7 +123,8 @@ def write_crop(
     from cropmove.shotfile import load
 
     shot = on_ones(load(path)) if ones else load(path)
-    name = " ".join(path.name.splitlines())
-    told = f"What is left of {name} for the framing, where its rigs have made the move."
+    told = (
+        f"What is left of {legible(path.name)} for the framing, where its rigs have made the move."
+    )
     made = crop(shot, rigs)
     return written(made, Path(out), seen_from=path.parent, told=told, overwrite=overwrite)

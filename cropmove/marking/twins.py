@@ -9,9 +9,9 @@ from pathlib import Path
 import numpy as np
 
 from cropmove.errors import complain
+from cropmove.files import legible
 from cropmove.marking.shots import through, written
 from cropmove.marking.table import marks, on_ones
-from cropmove.rig.working import Table
 from cropmove.shot import Shot, Stills
 
 __all__ = ["twin", "write_twin"]
@@ -46,17 +46,14 @@ def twin(shot: Shot, rigs: str | Iterable[str] = ()) -> Shot:
     if view is None:
         rule = "what a rig does on the screen depends on the lens"
         raise complain("lens", "", rule, "add [lens] with focal_length, sensor and distance")
-    poses = table.seen_poses if _looks_moved(table) else table.subject_poses
+    looks_moved = any(marks.moves.any() for marks in table.camera_and_set)
+    poses = table.seen_poses if looks_moved else table.subject_poses
     rows = view.framings(poses, shot.keys[0].framing.to_row(), table.roll())
     if not (np.isfinite(rows).all() and (rows[:, 2] > 0).all()):
         rule = "the camera goes past the subject, or turns away from it"
         raise complain("rig", "", rule, "no framing of a test still can show that")
     stills = shot.stills if shot.stills.size else Stills(size=view.still)
     return through(replace(shot, stills=stills), rows[table.timing.still - 1])
-
-
-def _looks_moved(table: Table) -> bool:
-    return any(m.rig.motion.mover in ("camera", "set") and m.moves.any() for m in table.moved)
 
 
 def write_twin(
@@ -90,7 +87,6 @@ def write_twin(
     shot = on_ones(shot) if ones else shot
     if still is not None:
         shot, seen_from = replace(shot, stills=Stills.found(still)), Path()
-    name = " ".join(path.name.splitlines())
-    told = f"What {name} does by hand, as a digital move at the subject's distance."
+    told = f"What {legible(path.name)} does by hand, as a digital move at the subject's distance."
     made = twin(shot, rigs)
     return written(made, Path(out), seen_from=seen_from, told=told, overwrite=overwrite)

@@ -299,8 +299,7 @@ class _Scene:
 
     @property
     def _goes_round(self) -> bool:
-        movers = ("camera", "set")
-        ways = {m.rig.motion.way for m in self.table.moved if m.rig.motion.mover in movers}
+        ways = {marks.rig.motion.way for marks in self.table.camera_and_set}
         return not ways.isdisjoint(("arc", "turn"))
 
     def _steps(self, poses: Poses, gone: Floats) -> Floats:

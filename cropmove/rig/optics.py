@@ -13,7 +13,15 @@ from math import atan, degrees, hypot, inf, radians, tan
 from cropmove.errors import complain
 from cropmove.rig.measures import LEAST, hold_measured, measured, refuse_none
 
-__all__ = ["DIAGONALS_IN_FOCUS", "Lens", "angle_of_view", "hyperfocal", "in_focus", "stop_for"]
+__all__ = [
+    "ANY_LENS",
+    "DIAGONALS_IN_FOCUS",
+    "Lens",
+    "angle_of_view",
+    "hyperfocal",
+    "in_focus",
+    "stop_for",
+]
 
 DIAGONALS_IN_FOCUS = 1442
 """The sensor's diagonal over the blur that still counts as sharp: 0.03 mm on 36 x 24 mm, the
@@ -217,3 +225,7 @@ class Lens:
         [16.667, 10.417, 4.167]
         """
         return self.reach * still_width / (distance or self.distance)
+
+
+ANY_LENS = Lens(focal_length=36, distance=1000)
+"""For what all lenses see alike, as a roll, where none is given."""

@@ -15,6 +15,7 @@ from cropmove.geometry import Floats
 from cropmove.move.key import Leg
 from cropmove.rig.marks import Marks
 from cropmove.rig.measures import FARTHEST
+from cropmove.rig.optics import ANY_LENS
 from cropmove.rig.pose import CAMERA_WAYS, Poses
 from cropmove.rig.rig import KEYS, Rig
 from cropmove.rig.timing import Timing, progress_on
@@ -75,6 +76,11 @@ class Table:
         replaced = {marks.rig.instead_of for marks in self.marks}
         return tuple(marks for marks in self.marks if marks.name not in replaced)
 
+    @property
+    def camera_and_set(self) -> tuple[Marks, ...]:
+        """The marks of what moves the whole picture."""
+        return tuple(m for m in self.moved if m.rig.motion.mover in ("camera", "set"))
+
     @cached_property
     def poses(self) -> Poses:
         """The camera at each still, as all camera rigs together move it."""
@@ -108,7 +114,7 @@ class Table:
     @property
     def seen_poses(self) -> Poses:
         """The camera as it looks from the set: what the set does instead of it counts too."""
-        return self._poses([m for m in self.moved if m.rig.motion.mover in ("camera", "set")])
+        return self._poses(self.camera_and_set)
 
     @property
     def subject_poses(self) -> Poses:
@@ -122,9 +128,8 @@ class Table:
             way = {"turn": "arc"}.get(motion.way, motion.way)
             as_camera = motion.mover == "camera" or way in ("in", "arc")
             ways[:, CAMERA_WAYS.index(way)] += marks.moved * (1 if as_camera else -1)
-        lens = self.view.lens if self.view else None
-        distance, pupil = (lens.distance, lens.pupil) if lens else (1000.0, 0.0)
-        return Poses.of(ways, distance=distance, pupil=pupil)
+        lens = self.view.lens if self.view else ANY_LENS
+        return Poses.of(ways, distance=lens.distance, pupil=lens.pupil)
 
     def roll(self) -> Floats:
         """Degrees that the camera has rolled at each still."""
