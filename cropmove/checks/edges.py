@@ -100,9 +100,8 @@ class _Now:
 
 def _seen(facts: Facts) -> tuple[Floats, Floats]:
     """What each frame's open shutter sees: rows (n, m, 4), and their corners (n, m, 4, 2)."""
-    course = facts.course
-    rows = course.opened(facts.shot.delivery.shutter)
-    return rows, on_still(rows[:, :, None], corner_offsets(course.delivery.shape))
+    rows = facts.opened
+    return rows, on_still(rows[:, :, None], corner_offsets(facts.course.delivery.shape))
 
 
 def _left_by(facts: Facts) -> Iterator[tuple[_Edge, _Now]]:

@@ -121,6 +121,11 @@ class Facts:
         return self.shot.course()
 
     @cached_property
+    def opened(self) -> Floats:
+        """What the shutter sees while it is open for each frame: as `Course.opened`."""
+        return self.course.opened(self.shot.delivery.shutter)
+
+    @cached_property
     def table(self) -> Table:
         """Where everything that is moved by hand stands."""
         return self.shot.marks()

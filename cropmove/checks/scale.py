@@ -34,7 +34,7 @@ def _find(facts: Facts) -> Iterator[Finding]:
     course, delivery = facts.course, facts.shot.delivery
     limit = delivery.max_scale
     # The narrowest that each frame's open shutter sees.
-    widths = course.opened(delivery.shutter)[..., 2].min(axis=1)
+    widths = facts.opened[..., 2].min(axis=1)
     scales = delivery.size.width / widths
     refused = bool((scales > limit * (1 + _SLACK)).any())
     most = (limit if refused else 1.0) * (1 + _SLACK)
